@@ -1,0 +1,1 @@
+"""What is written in a scene file: models, units, placement and clear errors."""

@@ -1,0 +1,102 @@
+"""What every light has: a place, a purpose, a dimmer, a colour and a level.
+
+A new light is one file beside this one with a subclass of `Lamp`, and one entry in the table of
+`renderer.scene.lights`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from renderer.scene.field import RED_GREEN_BLUE, Kelvin, Problem, Quantity, Reflectance, Several, Share, plain
+from renderer.scene.parts import RGB, Part, Vec3
+from renderer.scene.place import LightPlace
+from renderer.scene.standing import Standing
+
+Purpose = Literal["key", "fill", "back", "edge", "background", "practical"]
+LEVELS = ("lumens", "lux_at_1m", "luminance")
+
+
+class Lamp(Standing):
+    """A light whose open faces have one even luminance (Lambertian)."""
+
+    source: str
+    purpose: Purpose = Field(default="key", description="what it does in the picture")
+    dim: Share = Field(default=1.0, description="dimmer, 0 to 1")
+    cct: Kelvin = Field(default=5600.0, description="kelvin; colour temperature")
+    colour: Annotated[RGB, Several(Quantity("a factor", 0.0, 10.0), RED_GREEN_BLUE)] = Field(
+        default=(1.0, 1.0, 1.0), description="[r, g, b], linear factors of a gel"
+    )
+    lumens: Annotated[float, Quantity("lumens", 0.0, 1e7, above=True)] | None = Field(
+        default=None, description="lumens from all open faces at full dimmer; this, lux_at_1m or luminance"
+    )
+    lux_at_1m: Annotated[float, Quantity("lux", 0.0, 1e7, above=True)] | None = Field(
+        default=None,
+        description="lux on a meter facing it 1 m away at full dimmer; this, lumens or luminance",
+    )
+    luminance: Annotated[float, Quantity("cd/m2", 0.0, 1e9, above=True)] | None = Field(
+        default=None, description="cd/m2 of the open faces at full dimmer; this, lumens or lux_at_1m"
+    )
+    face_reflectance: Reflectance = Field(
+        default=(0.5, 0.5, 0.5),
+        description="reflectance of the open faces (diffusing fabric), 0 to 1, or [r, g, b]",
+    )
+    housing_reflectance: Reflectance = Field(
+        default=(0.05, 0.05, 0.05),
+        description="reflectance of its back and closed faces, 0 to 1, or [r, g, b]",
+    )
+
+    def open_area(self) -> float:
+        """Area [m2] of the faces that send out light, before any skirt."""
+        raise NotImplementedError
+
+    def factor_at_1m(self) -> float:
+        """Configuration factor F to a small flat meter that faces it 1 m away: E = pi L F."""
+        raise NotImplementedError
+
+    def parts(self, place: LightPlace) -> list[Part]:
+        """What it is made of, in the world, at full dimmer and neutral colour."""
+        raise NotImplementedError
+
+    def contains(self, place: LightPlace, point: Vec3) -> bool:
+        """Whether a world point is inside its body."""
+        return False
+
+    def face_luminance(self) -> float:
+        """Luminance L [cd/m2] of the open faces at full dimmer.
+
+        lumens     L = flux / (pi area): Lambertian faces, all open ones alike. A skirt comes on top and
+                   absorbs: it does not brighten what is left open.
+        lux_at_1m  L = E / (pi F)
+        """
+        if self.luminance is not None:
+            return self.luminance
+        if self.lumens is not None:
+            return self.lumens / (math.pi * self.open_area())
+        return (self.lux_at_1m or 0.0) / (math.pi * self.factor_at_1m())
+
+    def flux(self) -> float:
+        """Lumens leaving the open faces at full dimmer, before any skirt: pi L area."""
+        return math.pi * self.face_luminance() * self.open_area()
+
+    def problems(self) -> Iterator[Problem]:
+        yield from self.place_problems()
+        given = [key for key in LEVELS if getattr(self, key) is not None]
+        if not given:
+            yield (), f"has no level: expected one of {', '.join(LEVELS)}"
+        for extra in given[1:]:
+            yield (extra,), f"a second level beside {given[0]}: expected exactly one of {', '.join(LEVELS)}"
+        if max(self.colour) <= 0:
+            yield ("colour",), "expected at least one factor above 0; got [0, 0, 0], which passes nothing"
+
+    def _reach_problem(self, radius: float) -> Iterator[Problem]:
+        """A meter 1 m from the axis or centre has to be outside the light."""
+        if self.lux_at_1m is not None and radius >= 1.0:
+            yield (
+                ("lux_at_1m",),
+                f"1 m from its middle is inside it (radius {plain(radius)} metres); use lumens or luminance",
+            )

@@ -1,0 +1,99 @@
+"""A whole scene as it is written: room, sitter, camera, lights, cards, flags, marks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from pydantic import Field, PrivateAttr, model_validator
+
+from renderer.scene.board import Board, Card, Flag
+from renderer.scene.camera import AIM_BELOW_EYES, DEFAULT_DISTANCE, Camera
+from renderer.scene.field import Problem, Table
+from renderer.scene.lights import Light
+from renderer.scene.mark import FACINGS, Mark
+from renderer.scene.room import Room, Surfaces, Window
+from renderer.scene.sitter import Landmarks, Sitter
+from renderer.scene.standing import Around
+
+__all__ = [
+    "Around",
+    "Board",
+    "Camera",
+    "Card",
+    "Flag",
+    "Landmarks",
+    "Light",
+    "Mark",
+    "Room",
+    "Scene",
+    "Sitter",
+    "Surfaces",
+    "Window",
+]
+
+
+class Scene(Table):
+    """Everything that a preview needs to know. Without a room there is open black space."""
+
+    title: str = Field(default="", description="the name of the scene")
+    note: str = Field(default="", description="what to look for in the picture")
+    room: Room | None = Field(
+        default=None, description="the room; without it the scene is in open black space"
+    )
+    sitter: Sitter = Field(default=Sitter(), description="the person in the chair")
+    camera: Camera = Field(description="the camera")
+    light: dict[str, Light] = Field(default={}, description="lights by name, each a layer of its own")
+    card: dict[str, Card] = Field(default={}, description="cards by name")
+    flag: dict[str, Flag] = Field(default={}, description="flags by name")
+    mark: dict[str, Mark] = Field(default={}, description="places where a meter is held, by name")
+    _source_path: Path | None = PrivateAttr(None)
+
+    @property
+    def source_path(self) -> Path | None:
+        """The folder that relative mesh paths start from; None for a scene that came from no file."""
+        return self._source_path
+
+    @property
+    def windows(self) -> dict[str, Window]:
+        """The windows of the room by name; none without a room."""
+        return self.room.window if self.room is not None else {}
+
+    def mesh_path(self) -> Path | None:
+        """The sitter's mesh file, or None for the bundled head and for nobody."""
+        if self.sitter.mesh in ("head", "none"):
+            return None
+        return (self._source_path or Path()) / self.sitter.mesh
+
+    @model_validator(mode="before")
+    @classmethod
+    def _place_camera(cls, data: Any) -> Any:
+        """Fill in where the camera stands and looks, from the eyes of the sitter."""
+        if not isinstance(data, dict):
+            return data
+        camera, sitter = data.get("camera", {}), data.get("sitter", {})
+        if not isinstance(camera, dict):
+            return data
+        written = sitter.eye_height if isinstance(sitter, Sitter) else dict(sitter).get("eye_height")
+        eyes = Sitter().eye_height
+        if isinstance(written, (int, float)) and 0.3 <= written <= 2.5:
+            eyes = float(written)
+        at, aim = (0.0, DEFAULT_DISTANCE, eyes), (0.0, 0.0, eyes - AIM_BELOW_EYES)
+        return {**data, "camera": {"at": at, "aim": aim, **camera}}
+
+    def problems(self) -> Iterator[Problem]:
+        for name in self.light:
+            if name in self.windows:
+                yield ("light", name), "a window has the same name: each light and each window needs its own"
+        lit = [*self.light, *self.windows]
+        for name, mark in self.mark.items():
+            if isinstance(mark.facing, str) and mark.facing not in (*FACINGS, *lit):
+                near = get_close_matches(mark.facing, [*FACINGS, *lit], 1)
+                hint = f'; did you mean "{near[0]}"?' if near else ""
+                valid = ", ".join([*FACINGS, *(f'the light "{light}"' for light in lit)])
+                yield (
+                    ("mark", name, "facing"),
+                    (f'expected a direction [x, y, z] or one of {valid}; got "{mark.facing}"{hint}'),
+                )
