@@ -1,0 +1,106 @@
+"""What the stops map and the incident map share: from stops at every pixel to the lettered picture."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from renderer.picture.bands import (
+    CLIPPED,
+    EMPTY,
+    FLOOR,
+    HIGHEST,
+    LOWEST,
+    PALETTE,
+    Codes,
+    Pixels,
+    classify,
+    colour_of,
+    draw_lines,
+    paint,
+)
+from renderer.picture.labels import Label, draw_labels, place_labels
+from renderer.picture.legend import swatch_size
+from renderer.picture.region import without_specks
+from renderer.picture.smooth import smooth
+from renderer.picture.type import Colour
+from renderer.units import ratio_to_stops, signed
+
+_SMALLEST = 20  # pixels of a region in a picture 800 high
+
+
+def scale_of(height: int) -> int:
+    """How much coarser lines, textures and letters are than for a picture 800 high; a whole number."""
+    return max(1, round(height / 800))
+
+
+def levels(values: NDArray[np.floating], zero: float) -> NDArray[np.float64]:
+    """Stops of `values` from `zero`; what lies below nothing (noise) counts as nothing, NaN stays."""
+    return ratio_to_stops(np.maximum(values.astype(np.float64), 0.0) / zero)
+
+
+def smoothed(
+    values: NDArray[np.floating], zero: float, ids: NDArray[np.integer] | None
+) -> NDArray[np.float32]:
+    """Lightly smoothed `values`, after a look at whether the arguments fit together (else ValueError)."""
+    if values.ndim != 2:
+        raise ValueError(f"expected (h, w), got {values.shape}")
+    if ids is not None and ids.shape != values.shape:
+        raise ValueError(f"ids: expected {values.shape}, got {ids.shape}")
+    if not 0.0 < zero < np.inf:
+        raise ValueError(f"zero of the map: expected more than 0, got {zero}")
+    return smooth(values, ids)
+
+
+def bands_of(stops: NDArray[np.floating], clip: float, floor: float) -> Codes:
+    """Bands, (h, w), of stops from the zero of the map, with specks removed."""
+    return without_specks(classify(stops, clip, floor), _SMALLEST * scale_of(stops.shape[0]) ** 2)
+
+
+def draw_bands(codes: Codes) -> Pixels:
+    """Bands, textures and the lines between them."""
+    scale = scale_of(codes.shape[0])
+    pixels = paint(codes, scale)
+    draw_lines(pixels, codes, scale)
+    return pixels
+
+
+def write_numbers(
+    pixels: Pixels, codes: Codes, stops: NDArray[np.floating], keep_off: NDArray[np.bool_] | None = None
+) -> Pixels:
+    """The picture with the numbers of its larger regions: white on the dark bands, black on the light ones.
+
+    stops     (h, w) unsmoothed, of which the numbers are medians
+    keep_off  (h, w) pixels that no number may cover
+    """
+    free = codes if keep_off is None else np.where(keep_off, np.int8(EMPTY), codes)
+    labels = place_labels(free, stops, scale_of(codes.shape[0]))
+
+    def ink(label: Label) -> Colour:
+        band = int(codes[(label.top + label.bottom) // 2, (label.left + label.right) // 2])
+        return (255, 255, 255) if band < 0 else (0, 0, 0)
+
+    return draw_labels(pixels, labels, ink)
+
+
+def bands_present(codes: Codes) -> list[int]:
+    """Codes for the legend, highest first: all bands from the lowest to the highest seen, and textures seen."""
+    seen = set(np.unique(codes).tolist())
+    bands = sorted(seen & PALETTE.keys())
+    between = range(bands[0], bands[-1] + 1) if bands else range(0)
+    ends = {CLIPPED, FLOOR, EMPTY}
+    return sorted(({*between, 0} | (seen & ends)) - {EMPTY}, reverse=True)
+
+
+def swatch(code: int, scale: int) -> Pixels:
+    """A small field of a band's colour or texture for the legend."""
+    size = swatch_size(scale)
+    if code in PALETTE:
+        return np.full((*size, 3), colour_of(code), dtype=np.uint8)
+    return paint(np.full(size, code, dtype=np.int8), scale)
+
+
+def name_of(code: int) -> str:
+    """A band's number as the legend prints it; the bands at the ends of the palette take in what lies beyond."""
+    beyond = {LOWEST: " or less", HIGHEST: " or more"}
+    return signed(float(code), 0) + beyond.get(code, "")
