@@ -206,7 +206,7 @@ Reflectance = Annotated[RGB, Several(SHARE, RED_GREEN_BLUE, one=True)]
 class Table(BaseModel):
     """A table of the scene file: unknown keys are errors; `problems` says what does not fit together."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
     def problems(self) -> Iterator[Problem]:
         """What is wrong between the keys of this table, each with the path below it."""

@@ -29,6 +29,7 @@ FilePoint = Annotated[Vec3, Several(Quantity("units of the mesh file", -1e6, 1e6
 MESH_FILES = (".obj", ".ply", ".stl", ".glb")
 SKIN_NUMBER = Quantity("luminous reflectance", 0.01, 0.7, slips=((0.01, "per cent"),))
 MESH_UNIT = Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)
+MESH_UNIT = Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)
 SKIN_COLOUR = Several(SHARE, RED_GREEN_BLUE)
 
 
@@ -81,8 +82,8 @@ class Sitter(Table):
         description='"head" (bundled), "none" (nobody), or the path of an OBJ, PLY, STL or GLB file,'
         " relative to the scene file",
     )
-    mesh_scale: Annotated[float, Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)] = (
-        Field(1.0, description="metres per unit of the mesh file")
+    mesh_scale: Annotated[float, MESH_UNIT] = Field(
+        default=1.0, description="metres per unit of the mesh file"
     )
     landmarks: Landmarks | None = Field(
         default=None,

@@ -1,0 +1,118 @@
+"""All faults of the values of a scene in one go.
+
+pydantic leaves out the checks between the keys of a table that has a wrong key. So wrong keys are taken
+out and the rest is checked again until it passes. What then only follows from the taking out is kept
+quiet; anything else is a fault as well. Last, what fits where is checked among the faultless tables.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from renderer.scene import fit, message
+from renderer.scene.models import Scene
+
+Keys = tuple[str | int, ...]
+Fault = tuple[Keys, str]
+
+PASSES = 12
+NAMED_FAMILIES = ("light", "card", "flag", "mark")
+FOUNDATIONS = ("room", "sitter", "camera")
+
+
+def checked(data: dict[str, Any], folder: Path | None) -> tuple[Scene | None, list[Fault]]:
+    """The scene, and its faults; it is the scene that was written only where there are none."""
+    faults: list[Fault] = []
+    rest, taken = deepcopy(data), set[Keys]()
+    for _ in range(PASSES):
+        try:
+            scene = Scene.model_validate(rest)
+            break
+        except ValidationError as wrong:
+            errors = wrong.errors(include_url=False)
+        before = set(taken)
+        for error in errors:
+            faults += [
+                fault for fault in message.problems(error) if not _follows(error, fault[0], before, data)
+            ]
+            for path in _culprits(error):
+                _take_out(rest, path)
+                taken.add(path)
+    else:
+        return None, _without_echoes(faults)
+    scene._source_path = folder
+    faulty = {path[:2] for path, _ in faults}
+    if not any(path[0] in FOUNDATIONS and path[1:] != ("window",) for path in faulty):
+        kept = {
+            family: {
+                name: thing for name, thing in getattr(scene, family).items() if (family, name) not in faulty
+            }
+            for family in NAMED_FAMILIES
+        }
+        faults += fit.misfits(scene.model_copy(update=kept))
+    return scene, _without_echoes(faults)
+
+
+def _without_echoes(faults: list[Fault]) -> list[Fault]:
+    """Without the missing keys that a misspelt key beside them stands for."""
+    meant = {
+        (*path[:-1], found[1])
+        for path, text in faults
+        if text.startswith("unknown key") and (found := re.search(r'did you mean "(\w+)"', text))
+    }
+    return [(path, text) for path, text in faults if not (text.startswith("missing key") and path in meant)]
+
+
+def _follows(error: ErrorDetails, path: Keys, taken: set[Keys], data: dict[str, Any]) -> bool:
+    """Whether a fault only comes from keys that were taken out before this pass."""
+    table = message.written(error["loc"])
+    if error["type"] == "missing":
+        return table in taken
+    if error["type"] != "table":
+        return False
+    if path == table:  # it misses something
+        return any(gone[: len(table)] == table for gone in taken)
+    return path[:1] == ("mark",) and data["mark"][path[1]]["facing"] in _names_of_lights(data)
+
+
+def _names_of_lights(data: dict[str, Any]) -> set[str]:
+    room = data.get("room")
+    windows = room.get("window") if isinstance(room, dict) else None
+    return {name for named in (data.get("light"), windows) if isinstance(named, dict) for name in named}
+
+
+def _culprits(error: ErrorDetails) -> Iterator[Keys]:
+    """What has to go so that the rest can be checked: a key, or a whole table that misses something."""
+    path = message.written(error["loc"])
+    if error["type"] == "missing":
+        yield path  # noted, though not there
+        yield _whole(path[:-1])
+    elif error["type"] == "table":
+        for below, _ in error["ctx"]["problems"]:
+            one_of_several = path == () or below[:1] == ("window",)
+            yield (*path, *below[:2]) if one_of_several else _whole(path)
+    else:
+        yield _whole(path)
+
+
+def _whole(path: Keys) -> Keys:
+    """A list goes as a whole, so that the places of its other members stay true."""
+    return path[:-1] if path and isinstance(path[-1], int) else path
+
+
+def _take_out(data: dict[str, Any], path: Keys) -> None:
+    inner: Any = data
+    for key in path[:-1]:
+        if isinstance(inner, dict):
+            inner = inner.get(str(key), {})
+        elif isinstance(inner, list) and isinstance(key, int) and key < len(inner):
+            inner = inner[key]
+    if path and isinstance(inner, dict):
+        inner.pop(str(path[-1]), None)
