@@ -17,8 +17,8 @@ Y_WEIGHTS: Array = np.array([0.2126, 0.7152, 0.0722])
 """Luminance of linear Rec. 709 RGB. ITU-R BT.709-6, as rounded in IEC 61966-2-1."""
 RGB_TO_XYZ: Array = np.array([[0.4124, 0.3576, 0.1805], Y_WEIGHTS, [0.0193, 0.1192, 0.9505]])
 """Linear Rec. 709 RGB to CIE 1931 XYZ. IEC 61966-2-1, four decimals as printed there."""
-XYZ_TO_RGB: Array = np.linalg.inv(RGB_TO_XYZ)
-D65_XYZ: Array = RGB_TO_XYZ.sum(axis=1)
+XYZ_TO_RGB: Array = np.linalg.inv(RGB_TO_XYZ).astype(np.float64)
+D65_XYZ: Array = RGB_TO_XYZ @ np.ones(3)
 _BRADFORD: Array = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
 
 CCT_RANGE = (1000.0, 25000.0)
@@ -126,10 +126,17 @@ def white_balance_matrix(cct: float) -> Array:
 
     Bradford adaptation from that white to D65. A neutral surface in that light keeps its luminance.
     """
-    source = _BRADFORD @ xyz_of_xy(xy_of_cct(cct))
-    target = _BRADFORD @ D65_XYZ
-    adapt = np.linalg.inv(_BRADFORD) @ np.diag(target / source) @ _BRADFORD
-    result: Array = XYZ_TO_RGB @ adapt @ RGB_TO_XYZ
+    result: Array = XYZ_TO_RGB @ bradford(xyz_of_xy(xy_of_cct(cct)), D65_XYZ) @ RGB_TO_XYZ
+    return result
+
+
+def bradford(source: ArrayLike, target: ArrayLike) -> Array:
+    """(3, 3) in XYZ that takes the white `source` to the white `target`: linear Bradford (von Kries type).
+
+    Its matrix: K. Lam 1985, as in the ICC specification, annex E (from memory).
+    """
+    scale = (_BRADFORD @ np.asarray(target)) / (_BRADFORD @ np.asarray(source))
+    result: Array = np.linalg.inv(_BRADFORD) @ np.diag(scale) @ _BRADFORD
     return result
 
 

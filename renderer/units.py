@@ -58,7 +58,8 @@ def ratio_to_stops(ratio: Number) -> Number:
 
 def stops_to_ratio(value: Number) -> Number:
     """2 stops are 4 (as in 4:1)."""
-    return 2.0**value
+    result: Number = 2.0**value
+    return result
 
 
 def lux_to_footcandles(lux: Number) -> Number:

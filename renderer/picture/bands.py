@@ -1,7 +1,7 @@
 """Whole-stop bands: their numbers, their colours, their textures, the lines between them.
 
 Band n reaches from half a stop under n to half a stop over it. The palette is the project's own: lightness
-rises from end to end, neutral at 0, blue below and straw above. Neighbours lie 8.9 or more CIE 1976 dE apart
+rises from end to end, neutral at 0, blue below and straw above. Neighbours lie more than 8.8 CIE 1976 dE apart
 for protan, deutan and tritan sight as for common sight (tested), and stay apart in a grey print.
 """
 
@@ -30,6 +30,7 @@ LOWEST, HIGHEST = min(PALETTE), max(PALETTE)
 FLOOR, CLIPPED, EMPTY = -100, 100, 127
 """Codes beside the bands: below the floor, at clip or over it, and nothing there to measure (NaN)."""
 EMPTY_COLOUR = (38, 38, 40)
+_ROUNDING = 1e-4  # stops: a level right at a limit, stored as float32 and smoothed, is still at it
 
 
 def colour_of(band: int) -> tuple[int, int, int]:
@@ -47,8 +48,8 @@ def classify(stops: NDArray[np.floating], clip: float, floor: float) -> Codes:
     """
     with np.errstate(invalid="ignore"):
         codes: Codes = np.clip(np.floor(np.nan_to_num(stops, nan=0.0) + 0.5), LOWEST, HIGHEST).astype(np.int8)
-        codes[stops < floor] = FLOOR
-        codes[stops >= clip] = CLIPPED
+        codes[stops < floor - _ROUNDING] = FLOOR
+        codes[stops >= clip - _ROUNDING] = CLIPPED
     codes[np.isnan(stops)] = EMPTY
     return codes
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from renderer.colour import Y_WEIGHTS, srgb_encode, white_balance_matrix
-from renderer.units import MID_GREY
+from renderer.units import MID_GREY, stops_to_ratio
 
 Array = NDArray[np.float32]
 Shoulder = Literal["gentle", "none"]
@@ -93,7 +93,7 @@ def auto_grey_luminance(
     mean = float(y.mean()) if y.size else 0.0
     if not mean > 0.0:
         raise ValueError("automatic exposure: no light in the area to be exposed for")
-    return mean / 2.0**stops_over_grey
+    return mean / stops_to_ratio(stops_over_grey)
 
 
 def _into_gamut(linear: Array) -> Array:
@@ -124,4 +124,5 @@ def _encode(linear: Array) -> NDArray[np.uint8]:
     place = np.sqrt(np.clip(linear, 0.0, 1.0)) * np.float32(_STEPS)
     left = np.minimum(place.astype(np.int32), _STEPS - 1)
     value = codes[left] + (place - left) * (codes[left + 1] - codes[left])
-    return (value + np.float32(0.5)).astype(np.uint8)
+    result: NDArray[np.uint8] = (value + np.float32(0.5)).astype(np.uint8)
+    return result

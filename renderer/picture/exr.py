@@ -51,7 +51,7 @@ def write_layers(
     as _ (a second "a_b" is "a_b_2"); `read_layers` gives the names back as they were.
     Raises InputError where the file cannot be written, ValueError for arrays that do not fit together.
     """
-    import OpenEXR
+    import OpenEXR  # type: ignore[import-not-found, unused-ignore]
 
     path = Path(path)
     shapes = {array.shape[:2] for array in layers.values()}
@@ -78,7 +78,7 @@ def read_layers(path: str | Path) -> tuple[dict[str, NDArray[Any]], dict[str, At
     Files from elsewhere are read too: a layer without all of R, G, B comes as one layer for each channel.
     Raises InputError for a file that is missing or is no EXR.
     """
-    import OpenEXR
+    import OpenEXR  # type: ignore[import-not-found, unused-ignore]
 
     path = Path(path)
     if not path.is_file():

@@ -12,14 +12,15 @@ from renderer.picture.legend import Exposure, Place, Row, draw_legend, join, thr
 from renderer.picture.map import (
     bands_of,
     bands_present,
+    check,
     draw_bands,
     levels,
     name_of,
     scale_of,
-    smoothed,
     swatch,
     write_numbers,
 )
+from renderer.picture.smooth import smooth
 from renderer.units import C_FLAT, lux_to_footcandles, stops_to_ratio, t_stop_for_lux, t_stop_in_thirds
 
 
@@ -42,8 +43,9 @@ def incident_map(
 
     There is no clip and no floor: they belong to a camera. Raises ValueError as `stops_map` does.
     """
+    check(illuminance, {"zero_lux": zero_lux}, {"ids": ids})
     scale = scale_of(illuminance.shape[0])
-    codes = bands_of(levels(smoothed(illuminance, zero_lux, ids), zero_lux), math.inf, -math.inf)
+    codes = bands_of(levels(smooth(illuminance, ids), zero_lux), math.inf, -math.inf)
     pixels = write_numbers(draw_bands(codes), codes, levels(illuminance, zero_lux))
     if legend == "none":
         return pixels

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -11,9 +10,11 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from renderer.picture.bands import CLIPPED, EMPTY, FLOOR, Codes, Pixels
-from renderer.picture.region import Regions, depth, find_regions
+from renderer.picture.region import Index, Regions, depth, find_regions
 from renderer.picture.type import Colour, draw_text, figure_height, text_width
 from renderer.units import signed
+
+Mask = NDArray[np.bool_]
 
 SIZES = (21.0, 15.0)
 """Letter heights tried, largest first, for a picture 800 high [pixels]."""
@@ -54,7 +55,8 @@ def place_labels(codes: Codes, stops: NDArray[np.floating], scale: int = 1) -> l
     picture 800 high) gets further numbers. Textures get none: they speak for themselves.
     """
     regions = find_regions(codes)
-    inside = depth(codes, _REACH * scale)
+    # Places are tried on every scale-th pixel only; whether a label fits is counted on all of them.
+    inside = depth(codes[::scale, ::scale], _REACH) * np.float32(scale)
     labels: list[Label] = []
     for number in np.argsort(-regions.area, kind="stable"):
         if abs(int(regions.code[number])) in (abs(FLOOR), CLIPPED, EMPTY):
@@ -80,40 +82,35 @@ def draw_labels(pixels: Pixels, labels: list[Label], colour: Callable[[Label], C
 def _labels_of(
     number: int, regions: Regions, inside: NDArray[np.float32], stops: NDArray[np.floating], scale: int
 ) -> list[Label]:
-    rows, columns = np.nonzero(regions.of_pixel == number)
-    values = stops[rows, columns]
-    text = signed(float(np.median(values)), 0)
+    rows, columns = np.nonzero(regions.of_pixel[::scale, ::scale] == number)
     deep = inside[rows, columns]
+    rows, columns = rows * scale, columns * scale
+    text = signed(float(np.median(stops[rows, columns])), 0)
     from_middle = np.hypot(rows - rows.mean(), columns - columns.mean())
-    placed: list[Label] = []
+    order = np.lexsort((from_middle, -np.round(deep)))
+    rows, columns = rows[order], columns[order]
+    labels: list[Label] = []
     for size in (letter * scale for letter in SIZES):
         wide, high = text_width(text, size), figure_height(size)
-        # A box fits where its half height does, if the region goes on sideways: checked pixel by pixel.
-        order = np.flatnonzero(deep > high / 2 + _MARGIN * scale)
-        order = order[np.lexsort((from_middle[order], -np.round(deep[order])))]
-        while order.size:
-            x, y = int(columns[order[0]]), int(rows[order[0]])
-            left, top = x - wide // 2, y - high // 2
-            label = Label(text, size, left, top, left + wide - 1, top + high - 1)
-            if _fits(label, number, regions, _MARGIN * scale):
-                placed.append(label)
-                far = np.hypot(columns[order] - x, rows[order] - y) > _APART * scale
-                order = order[far]
-            else:
-                order = order[1:] if order.size < 64 else order[1 :: max(1, math.isqrt(order.size) // 16)]
-        if placed:
+        left, top = columns - wide // 2, rows - high // 2
+        room = _has_room(regions.of_pixel == number, left, top, wide, high, _MARGIN * scale)
+        x, y = left[room], top[room]
+        while x.size:
+            labels.append(Label(text, size, int(x[0]), int(y[0]), int(x[0]) + wide - 1, int(y[0]) + high - 1))
+            far = np.hypot(x - x[0], y - y[0]) > _APART * scale
+            x, y = x[far], y[far]
+        if labels:
             break
-    return placed
+    return labels
 
 
-def _fits(label: Label, number: int, regions: Regions, margin: int) -> bool:
-    h, w = regions.of_pixel.shape
-    top, bottom, left, right = (
-        label.top - margin,
-        label.bottom + margin,
-        label.left - margin,
-        label.right + margin,
-    )
-    if top < 0 or left < 0 or bottom >= h or right >= w:
-        return False
-    return bool((regions.of_pixel[top : bottom + 1, left : right + 1] == number).all())
+def _has_room(region: Mask, left: Index, top: Index, wide: int, high: int, margin: int) -> Mask:
+    """For boxes of one size, whether box and margin lie wholly in `region`; by a table of sums over it."""
+    total = np.zeros((region.shape[0] + 1, region.shape[1] + 1), dtype=np.int32)
+    np.cumsum(np.cumsum(region, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
+    x0, y0 = left - margin, top - margin
+    x1, y1 = left + wide + margin, top + high + margin
+    room: Mask = (x0 >= 0) & (y0 >= 0) & (x1 <= region.shape[1]) & (y1 <= region.shape[0])
+    x0, x1, y0, y1 = x0[room], x1[room], y0[room], y1[room]
+    room[room] = total[y1, x1] - total[y0, x1] - total[y1, x0] + total[y0, x0] == (x1 - x0) * (y1 - y0)
+    return room

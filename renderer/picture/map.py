@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,7 +25,6 @@ from renderer.picture.bands import (
 from renderer.picture.labels import Label, draw_labels, place_labels
 from renderer.picture.legend import swatch_size
 from renderer.picture.region import without_specks
-from renderer.picture.smooth import smooth
 from renderer.picture.type import Colour
 from renderer.units import ratio_to_stops, signed
 
@@ -39,17 +41,20 @@ def levels(values: NDArray[np.floating], zero: float) -> NDArray[np.float64]:
     return ratio_to_stops(np.maximum(values.astype(np.float64), 0.0) / zero)
 
 
-def smoothed(
-    values: NDArray[np.floating], zero: float, ids: NDArray[np.integer] | None
-) -> NDArray[np.float32]:
-    """Lightly smoothed `values`, after a look at whether the arguments fit together (else ValueError)."""
+def check(
+    values: NDArray[np.floating],
+    levels: Mapping[str, float | None],
+    planes: Mapping[str, NDArray[Any] | None],
+) -> None:
+    """Raises ValueError unless `values` is (h, w), every level is over 0 and every plane is (h, w) too."""
     if values.ndim != 2:
         raise ValueError(f"expected (h, w), got {values.shape}")
-    if ids is not None and ids.shape != values.shape:
-        raise ValueError(f"ids: expected {values.shape}, got {ids.shape}")
-    if not 0.0 < zero < np.inf:
-        raise ValueError(f"zero of the map: expected more than 0, got {zero}")
-    return smooth(values, ids)
+    for name, level in levels.items():
+        if level is not None and not 0.0 < level < np.inf:
+            raise ValueError(f"{name}: expected more than 0, got {level}")
+    for name, plane in planes.items():
+        if plane is not None and plane.shape != values.shape:
+            raise ValueError(f"{name}: expected {values.shape}, got {plane.shape}")
 
 
 def bands_of(stops: NDArray[np.floating], clip: float, floor: float) -> Codes:

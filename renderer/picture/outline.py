@@ -15,7 +15,8 @@ def on_target(stops_from_target: NDArray[np.floating], face: Mask, within: float
     """Where `face` is set and the level lies within that many stops of the target, less specks and pinholes."""
     with np.errstate(invalid="ignore"):
         hit = face & (np.abs(stops_from_target) <= within)
-    return without_specks(hit.astype(np.int8), smallest) == 1
+    result: Mask = without_specks(hit.astype(np.int8), smallest) == 1
+    return result
 
 
 def draw_outline(pixels: Pixels, mask: Mask, scale: int = 1) -> Mask:

@@ -90,7 +90,8 @@ def depth(codes: Codes, reach: int) -> NDArray[np.float32]:
                 np.minimum(square[here], other, out=square[here])
     y = np.minimum(np.arange(h), np.arange(h)[::-1]) + 1
     np.minimum(square, (np.minimum(y, reach) ** 2).astype(np.float32)[:, np.newaxis], out=square)
-    return np.sqrt(square)
+    result: NDArray[np.float32] = np.sqrt(square)
+    return result
 
 
 def _join(count: int, a: Index, b: Index) -> Index:

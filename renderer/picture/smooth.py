@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 Plane = NDArray[np.float32]
 
 _EDGE_STOPS = 0.6
-# Holes of a pass, and the least noise [stops] that asks for it. Widest first: the later, narrow passes
-# take away the lattice that the wide ones leave.
-_PASSES = ((4, 0.12), (2, 0.03), (1, 0.0))
+# Holes of each pass, and the least noise [stops] that asks for it. The last narrow pass takes away the
+# lattice that a wide one leaves.
+_PASSES = ((1, 0.0), (2, 0.03), (4, 0.12), (1, 0.12))
 _SPLINE = (0.375, 0.25, 0.0625)  # B3 spline by distance 0, 1, 2
 _EMPTY, _DARKEST = np.float32(np.nan), np.float32(1e-6)
 
@@ -21,18 +21,20 @@ def smooth(values: NDArray[np.floating], ids: NDArray[np.integer] | None = None)
     """Smoothed copy of (h, w) `values` (luminance or illuminance, any unit; NaN: nothing there).
 
     First a pixel that is beyond all its eight neighbours is brought to the nearest of them (fireflies).
-    Then one to three passes, as many as the noise asks for, of a 5 x 5 B3 spline with holes
+    Then one to four passes, as many as the noise asks for, of a 5 x 5 B3 spline with holes
     (edge-avoiding a-trous: Dammertz et al., HPG 2010): a neighbour counts less the more stops it lies away
-    (Gaussian of 0.6 stop), and not at all where `ids`, (h, w), says it belongs to another surface. Values
+    (Gaussian of 0.6 stop, wider at first in much noise), and not at all where `ids`, (h, w), says it belongs to another surface. Values
     themselves are averaged, not their logarithms, whose mean would lie below the true level by an amount
     that grows with noise.
     """
     raw = np.asarray(values, dtype=np.float32)
     noise = noise_in_stops(raw)
     plane = _tame(raw)
+    edge = max(_EDGE_STOPS, 3.0 * noise)  # at first, or noise itself would count as edges
     for step, least in _PASSES:
         if noise >= least:
-            plane = _pass(plane, step, ids)
+            plane = _pass(plane, step, ids, edge)
+            edge = _EDGE_STOPS
     return plane
 
 
@@ -63,7 +65,7 @@ def _tame(plane: Plane) -> Plane:
     return np.where(alone, plane, np.clip(plane, low, high))
 
 
-def _pass(plane: Plane, step: int, ids: NDArray[np.integer] | None) -> Plane:
+def _pass(plane: Plane, step: int, ids: NDArray[np.integer] | None, edge: float) -> Plane:
     there = ~np.isnan(plane)
     value = np.where(there, plane, 0.0).astype(np.float32)
     log = np.log2(np.maximum(value, _DARKEST * max(float(value.max(initial=0.0)), 1e-30)))
@@ -78,7 +80,7 @@ def _pass(plane: Plane, step: int, ids: NDArray[np.integer] | None) -> Plane:
         with np.errstate(invalid="ignore"):
             share = log[here] - log[near]
         share *= share
-        share *= np.float32(-0.5 / _EDGE_STOPS**2)
+        share *= np.float32(-0.5 / edge**2)
         np.exp(share, out=share)
         share *= np.float32(_SPLINE[abs(dy)] * _SPLINE[abs(dx)])
         if ids is not None:

@@ -13,15 +13,16 @@ from renderer.picture.legend import Exposure, Place, Row, draw_legend, join, swa
 from renderer.picture.map import (
     bands_of,
     bands_present,
+    check,
     draw_bands,
     levels,
     name_of,
     scale_of,
-    smoothed,
     swatch,
     write_numbers,
 )
 from renderer.picture.outline import draw_outline, on_target
+from renderer.picture.smooth import smooth
 from renderer.units import MID_GREY, lux_on_matte, signed, stops, stops_to_ratio
 
 CLIP_STOPS = math.log2(1.0 / MID_GREY)
@@ -61,11 +62,16 @@ def stops_map(
     Bands and outline follow lightly smoothed luminance (`smooth.smooth`); the numbers on the picture are
     medians of the luminance as it came. Raises ValueError for arrays that do not fit together.
     """
+    check(
+        luminance,
+        {"grey": grey, "zero": zero, "face_target": face_target},
+        {"ids": ids, "face_mask": face_mask},
+    )
     zero_at = grey if zero is None else zero
     to_grey = stops(grey, zero_at)
     clip, floor = clip + to_grey, floor + to_grey
     scale = scale_of(luminance.shape[0])
-    clean = smoothed(luminance, zero_at, ids)
+    clean = smooth(luminance, ids)
     codes = bands_of(levels(clean, zero_at), clip, floor)
     pixels = draw_bands(codes)
     line = None

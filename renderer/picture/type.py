@@ -91,7 +91,8 @@ def _draw_piece(
         left, top, right, bottom = font(size).getbbox("+", anchor="ls")
         thick = max(1, round(size / 11 + 2 * rim))
         upper = round(y + (top + bottom) / 2 - thick / 2)
-        box = (round(x + left), upper, round(x + right) - 1, upper + thick - 1)
+        inset = 0.07 * (right - left)
+        box = (round(x + left + inset), upper, round(x + right - inset) - 1, upper + thick - 1)
         draw.rectangle(box, fill=fill)
     elif piece == _RAISED_TWO:
         raised = y - 0.4 * figure_height(size)
