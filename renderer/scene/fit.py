@@ -118,18 +118,19 @@ def _outside(scene: Scene, path: tuple[str, ...], low: Vec3, high: Vec3, centre:
         if max(under, over) > SLACK:
             fits_from = None if least is None else least + centre[i] - low[i]
             fits_to = None if most is None else most - (high[i] - centre[i])
-            valid.append(_range(AXES[i], fits_from, fits_to))
+            what = AXES[i] if low == high else f"{AXES[i]} of its centre"
+            valid.append(_range(what, AXES[i], fits_from, fits_to))
     if through:
         slip = _slip(scene, centre)
         yield path, f"goes through {' and '.join(through)} metres; expected {', '.join(valid)} metres{slip}"
 
 
-def _range(axis: str, least: float | None, most: float | None) -> str:
+def _range(what: str, axis: str, least: float | None, most: float | None) -> str:
     if least is None or most is None:
-        return f"{axis} at least {plain(round(least or 0.0, 3))}"
+        return f"{what} at least {plain(round(least or 0.0, 3))}"
     if least > most:
         return f"something smaller than the room along {axis}"
-    return f"{axis} of its centre from {plain(round(least, 3))} to {plain(round(most, 3))}"
+    return f"{what} from {plain(round(least, 3))} to {plain(round(most, 3))}"
 
 
 def _slip(scene: Scene, centre: Vec3) -> str:

@@ -1,0 +1,83 @@
+"""Warnings about a scene that is valid: what a person should look at twice. Nothing is traced."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from renderer.scene import outline, place, sight
+from renderer.scene.layer import Layer, boards, layers
+from renderer.scene.models import Scene
+from renderer.scene.parts import Vec3
+from renderer.scene.vector import subtract
+
+HEADROOM = 2.1
+"""Height [m] under which people walk into things; a warning line from common practice, no rule."""
+OVERHEAD_REACH = 1.0
+"""Horizontal distance [m] from the sitter within which a raised thing counts as overhead."""
+CEILING_GAP = 0.15
+BROW_CUT_OFF = 60.0
+"""Elevation [deg] over the line of sight from which the brow begins to shade the eye: 60 to 68 for a common
+brow, computed from about 20 mm brow height and 8 to 10 mm overhang; 50 to 55 for deep-set eyes."""
+GLARE_LUMINANCE = 1e4
+GLARE_ANGLE = 15.0
+"""A source over 10 000 cd/m2 within 15 degrees of the gaze is hard to bear: common practice, no source."""
+
+
+def cautions(scene: Scene) -> Iterator[str]:
+    """One line for each thing to look at twice, with the name of the light, card or flag."""
+    lamps = layers(scene)
+    for layer in lamps:
+        yield from _of_light(scene, layer)
+    hung = {f"light.{layer.name}": layer.parts for layer in lamps if layer.name not in scene.windows}
+    for name, parts in (hung | boards(scene)).items():
+        low, high = outline.box(part.shape for part in parts)
+        yield from _overhead(scene, name, low, high)
+        if not name.startswith("light") and sight.in_picture(scene.camera, parts):
+            yield f"{name}: is in the picture"
+
+
+def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
+    name = f"room.window.{layer.name}" if layer.name in scene.windows else f"light.{layer.name}"
+    if sight.in_picture(scene.camera, layer.parts):
+        if layer.purpose == "practical":
+            yield f"{name}: is in the picture, as a practical may be"
+        else:
+            yield f"{name}: is in the picture"
+    if scene.sitter.mesh == "none":
+        return
+    eyes = scene.sitter.eyes
+    shining = sight.open_parts(layer.parts)
+    seen = [point for part in shining for point in sight.seen_points(part, eyes)]
+    if not seen:
+        if layer.purpose in ("key", "fill"):
+            yield f"{name}: none of its open faces is turned to the sitter; its purpose is {layer.purpose}"
+        return
+    gaze, _, crown = place.head_axes(scene.sitter, scene.camera)
+    rays = [subtract(point, eyes) for point in seen]
+    brightest = max(part.luminance for part in shining) * layer.dim
+    nearest = min(sight.angle(gaze, ray) for ray in rays)
+    if brightest > GLARE_LUMINANCE and nearest < GLARE_ANGLE:
+        yield (
+            f"{name}: {brightest:,.0f} cd/m2 at {nearest:.0f} degrees from the sitter's gaze is hard to"
+            " look past; diffuse it, dim it or move it off"
+        )
+    lowest = min(90.0 - sight.angle(crown, ray) for ray in rays)
+    if layer.purpose == "key" and lowest > BROW_CUT_OFF:
+        yield (
+            f"{name}: its lowest edge is {lowest:.0f} degrees above the line of sight; from about 60 degrees"
+            " the brow keeps it from the eyes: lower it, move it forward, or fill from below"
+        )
+
+
+def _overhead(scene: Scene, name: str, low: Vec3, high: Vec3) -> Iterator[str]:
+    near = math.hypot(*(max(low[i], min(0.0, high[i])) for i in (0, 1)))
+    if near < OVERHEAD_REACH and low[2] > scene.sitter.eye_height:
+        clearance = "" if low[2] >= HEADROOM else f", under {HEADROOM} m, where people walk into it"
+        yield (
+            f"{name}: hangs by the sitter with its lowest edge at {low[2]:.2f} m{clearance}; secure it twice."
+            " Local rules and a competent person decide, not this program"
+        )
+    if scene.room is not None and scene.room.height - high[2] < CEILING_GAP:
+        gap = scene.room.height - high[2]
+        yield f"{name}: is {gap:.2f} m from the ceiling; mind heat, sprinklers and detectors"

@@ -1,0 +1,76 @@
+"""What an eye or a lens sees of things: angles, sizes, whether they are in the picture. Nothing is traced."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from renderer.scene import outline, place
+from renderer.scene.camera import Camera
+from renderer.scene.parts import Disc, Part, Rectangle, Shape, Sphere, Vec3
+from renderer.scene.vector import across, dot, length, subtract, unit
+
+
+def bearing(camera: Camera, eyes: Vec3, point: Vec3) -> tuple[float, float, float]:
+    """Azimuth [deg, positive to camera right], elevation [deg] and distance [m] of a point from the eyes."""
+    away = subtract(point, eyes)
+    elevation = math.degrees(math.atan2(away[2], math.hypot(away[0], away[1])))
+    return place.azimuth_of(camera, point), elevation, length(away)
+
+
+def angle(a: Vec3, b: Vec3) -> float:
+    """Angle [deg] between two directions of any length above 0."""
+    cosine = dot(a, b) / (length(a) * length(b))
+    return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
+
+
+def seen_points(part: Part, eye: Vec3) -> list[Vec3]:
+    """Sample points of the front of a part that is turned to the eye."""
+    shape = part.shape
+    return [point for point in outline.points(shape) if dot(_normal(shape, point), subtract(eye, point)) > 0]
+
+
+def _normal(shape: Shape, point: Vec3) -> Vec3:
+    """Direction that the front has at a point of the shape."""
+    if isinstance(shape, (Disc, Rectangle)):
+        return shape.normal
+    away = subtract(point, shape.centre)
+    if isinstance(shape, Sphere):
+        return away
+    return across(away, shape.axis) or shape.u
+
+
+def open_parts(parts: Iterable[Part]) -> list[Part]:
+    """The parts that send out light."""
+    return [part for part in parts if part.luminance > 0]
+
+
+def angular_size(parts: Iterable[Part], eye: Vec3) -> float:
+    """Widest angle [deg] over the faces that send light to the eye, by sample points; 0 if none does.
+
+    For a sphere it is 2 asin(R / d). Nothing that stands between is counted.
+    """
+    shining = open_parts(parts)
+    shapes = [part.shape for part in shining]
+    if len(shapes) == 1 and isinstance(shapes[0], Sphere):
+        distance = length(subtract(shapes[0].centre, eye))
+        return math.degrees(2 * math.asin(min(1.0, shapes[0].radius / distance)))
+    rays = [unit(subtract(point, eye)) for part in shining for point in seen_points(part, eye)]
+    directions = [ray for ray in rays if ray is not None]
+    least = min((dot(a, b) for i, a in enumerate(directions) for b in directions[:i]), default=1.0)
+    return math.degrees(math.acos(max(-1.0, min(1.0, least))))
+
+
+def in_picture(camera: Camera, parts: Iterable[Part]) -> bool:
+    """Whether a sample point of the parts is inside the frame of the lens, hidden or not."""
+    lens = place.camera_place(camera)
+    half_width = camera.sensor_width_mm / (2 * camera.lens_mm)
+    half_height = half_width * camera.picture[1] / camera.picture[0]
+    for part in parts:
+        for point in outline.points(part.shape):
+            away = subtract(point, lens.at)
+            depth = dot(away, lens.forward)
+            across_frame, up_frame = abs(dot(away, lens.right)), abs(dot(away, lens.up))
+            if depth > 0 and across_frame < half_width * depth and up_frame < half_height * depth:
+                return True
+    return False
