@@ -30,7 +30,8 @@ _BLEND_FROM, _BLEND_TO = 4000.0, 5000.0
 # Own least-squares fit, in powers of 1000 / T (mired / 1000) and highest power first, to the chromaticity
 # of Planck's law (c2 = 1.4388e-2 m K) summed with the CIE 1931 colour matching functions from 360 to
 # 830 nm in steps of 1 nm. Largest error from 1000 to 6700 K: 3.3e-5. The published fits tried were ten
-# times coarser: Kim et al.'s cubic spline 5.5e-4, Krystek 1985 3.7e-4, Wyman et al. 2013 1.3e-3.
+# times coarser (coefficients from memory): Kim et al.'s cubic spline 5.5e-4, Krystek 1985 3.7e-4, Wyman
+# et al. 2013 1.3e-3.
 _PLANCK_X = (-0.487109, 3.760846, -10.848011, 15.76655, -12.349012, 4.655254, -0.101788, 0.256035)
 _PLANCK_Y = (-4.377042, 20.73301, -40.615711, 41.663243, -22.743737, 5.327343, 0.114738, 0.242594)
 

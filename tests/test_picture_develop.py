@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from renderer.colour import luminance, rgb_of_cct, srgb_encode
+from renderer.errors import InputError
 from renderer.picture.develop import FAULT_COLOUR, auto_grey_luminance, develop, roll_off
 
 
@@ -101,7 +102,7 @@ def test_automatic_exposure() -> None:
     assert auto_grey_luminance(radiance, face, stops_over_grey=1.0) == pytest.approx(20.0)
     # (220 at 40 + 1750 at 10) / 1970: the lamp is left out.
     assert auto_grey_luminance(radiance) == pytest.approx((220 * 40 + 1750 * 10) / 1970, rel=1e-3)
-    with pytest.raises(ValueError, match="no light"):
+    with pytest.raises(InputError, match="no light"):
         auto_grey_luminance(np.zeros((4, 4, 3)))
 
 

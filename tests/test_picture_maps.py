@@ -162,7 +162,7 @@ def test_legend_figures(monkeypatch: pytest.MonkeyPatch) -> None:
     assert cells["clip"] == ("100", "39.0", "681")
     assert cells["floor"][1:] == ("0.11", "1.91")
     assert cells["+1.0"] == ("59", "14.0", "245")
-    assert list(seen["above"]) == ["0 = 18 % grey, 7.02 cd/m\u00b2", "ISO 800   T2.8   1/50 s   C 250"]  # type: ignore[call-overload]
+    assert seen["above"] == ["0 = 18 % grey, 7.02 cd/m\u00b2", "ISO 800   T2.8   1/50 s   C 250"]
 
 
 @pytest.mark.parametrize(
@@ -200,6 +200,20 @@ def test_incident_map_is_the_twin_without_the_cameras_limits() -> None:
             assert tuple(pixels[10, 60 * i + 10]) == colour_of(band)
     assert len(np.unique(pixels[:, 5:50].reshape(-1, 3), axis=0)) == 1
     assert incident_map(lux, 100.0).shape[1] > pixels.shape[1]
+
+
+def test_silhouettes_show_within_a_band_and_keep_numbers_off_them() -> None:
+    picture = np.full((100, 200), GREY)
+    ids = np.zeros((100, 200), dtype=np.int32)
+    ids[:, 100:] = 7
+    pixels = stops_map(picture, GREY, ids=ids, legend="none")
+    line = pixels[5, 98:103].astype(int)
+    np.testing.assert_array_equal(np.flatnonzero((line != 0x91).any(axis=1)), [2])
+    assert 0x91 - 50 < line[2, 0] < 0x91 - 10  # fainter than a boundary of bands
+    inked = (pixels == 0).all(axis=2).any(axis=0)
+    assert inked[:97].any()  # each of the two has its number,
+    assert inked[104:].any()
+    assert not inked[97:104].any()  # and neither stands on the line between
 
 
 def test_faults_are_refused() -> None:

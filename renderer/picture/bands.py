@@ -1,8 +1,8 @@
 """Whole-stop bands: their numbers, their colours, their textures, the lines between them.
 
 Band n reaches from half a stop under n to half a stop over it. The palette is the project's own: lightness
-rises from end to end, neutral at 0, blue below and straw above. Neighbours lie more than 8.8 CIE 1976 dE apart
-for protan, deutan and tritan sight as for common sight (tested), and stay apart in a grey print.
+rises from end to end, neutral at 0, blue below and straw above. Neighbours lie more than 8.8 CIE 1976 dE
+apart for protan, deutan and tritan sight as for common sight (tested), and stay apart in a grey print.
 """
 
 from __future__ import annotations
@@ -71,13 +71,29 @@ def draw_lines(pixels: Pixels, codes: Codes, scale: int = 1) -> None:
     """Draws, in place, a line `scale` pixels wide along every boundary, on its brighter side."""
     edge = _near_lower(codes, scale)
     edge &= codes != EMPTY
+    _shade(pixels, edge, codes, 0.42, 0.62)
+
+
+def draw_silhouettes(
+    pixels: Pixels, ids: NDArray[np.integer], codes: Codes, scale: int = 1
+) -> NDArray[np.bool_]:
+    """Draws, in place, a faint line where one surface ends and another begins inside one band; tells where.
+
+    A head before a wall of its own level would not be seen otherwise. Textures are left alone.
+    """
+    edge = _near_lower(ids, scale) & (np.abs(codes) <= HIGHEST - LOWEST)
+    _shade(pixels, edge, codes, 0.16, 0.2)
+    return edge
+
+
+def _shade(pixels: Pixels, where: NDArray[np.bool_], codes: Codes, lighten: float, darken: float) -> None:
     # Dark regions get a lighter line and light ones a darker: one rule would be lost at one end.
     dark = codes <= -2
-    for where, target, share in ((edge & dark, 255.0, 0.42), (edge & ~dark, 0.0, 0.62)):
-        pixels[where] = (pixels[where] * (1.0 - share) + target * share).astype(np.uint8)
+    for part, target, share in ((where & dark, 255.0, lighten), (where & ~dark, 0.0, darken)):
+        pixels[part] = (pixels[part] * (1.0 - share) + target * share).astype(np.uint8)
 
 
-def _near_lower(codes: Codes, reach: int) -> NDArray[np.bool_]:
+def _near_lower(codes: NDArray[np.integer], reach: int) -> NDArray[np.bool_]:
     lower = np.zeros(codes.shape, dtype=bool)
     for step in range(1, reach + 1):
         lower[step:] |= codes[step:] > codes[:-step]

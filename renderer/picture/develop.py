@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from renderer.colour import Y_WEIGHTS, srgb_encode, white_balance_matrix
+from renderer.errors import InputError
 from renderer.units import MID_GREY, stops_to_ratio
 
 Array = NDArray[np.float32]
@@ -83,7 +84,7 @@ def auto_grey_luminance(
 
     The average is the mean luminance over `mask`, (h, w), or the whole picture, as an averaging
     reflected-light meter reads it, without the brightest 2 % (lamps in shot, highlights on skin).
-    `stops_over_grey` says where it is to come, e.g. +1 for skin of reflectance .36. Raises ValueError
+    `stops_over_grey` says where it is to come, e.g. +1 for skin of reflectance .36. Raises InputError
     where there is no light to go by.
     """
     y = np.asarray(radiance @ Y_WEIGHTS, dtype=np.float64)
@@ -92,7 +93,9 @@ def auto_grey_luminance(
         y = y[y <= np.quantile(y, 0.98)]
     mean = float(y.mean()) if y.size else 0.0
     if not mean > 0.0:
-        raise ValueError("automatic exposure: no light in the area to be exposed for")
+        raise InputError(
+            "automatic exposure: no light in the area to be exposed for; give t_stop, iso and shutter"
+        )
     return mean / stops_to_ratio(stops_over_grey)
 
 

@@ -129,7 +129,8 @@ def _channels(name: str, plain: str, array: NDArray[Any], half: bool) -> dict[st
         array.ndim == 2 or (array.ndim == 3 and array.shape[2] == 3)
     ):
         raise ValueError(
-            f"layer {name!r}: expected (h, w, 3) or (h, w) floats or (h, w) uint32, got {array.shape} {array.dtype}"
+            f"layer {name!r}: expected (h, w, 3) or (h, w) floats or (h, w) uint32, "
+            f"got {array.shape} {array.dtype}"
         )
     if half:
         array = np.clip(array, -HALF_MAX, HALF_MAX)

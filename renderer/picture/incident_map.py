@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from renderer.picture.bands import Pixels
+from renderer.picture.bands import EMPTY, Pixels
 from renderer.picture.legend import Exposure, Place, Row, draw_legend, join, three_figures
 from renderer.picture.map import (
     bands_of,
@@ -39,14 +39,15 @@ def incident_map(
     illuminance  (h, w) on the surface seen in each pixel [lux]; NaN where there is none (lamps, the open)
     zero_lux     what counts as 0, the flat-disc reading of the key at the face [lux]
     exposure     its ISO and shutter turn the light into the T-stop it asks for (C = 250); None: footcandles
-    ids          (h, w) surface of every pixel; keeps smoothing from crossing an edge
+    ids          (h, w) surface of every pixel; keeps smoothing from crossing an edge, and draws silhouettes
 
     There is no clip and no floor: they belong to a camera. Raises ValueError as `stops_map` does.
     """
     check(illuminance, {"zero_lux": zero_lux}, {"ids": ids})
     scale = scale_of(illuminance.shape[0])
     codes = bands_of(levels(smooth(illuminance, ids), zero_lux), math.inf, -math.inf)
-    pixels = write_numbers(draw_bands(codes), codes, levels(illuminance, zero_lux))
+    pixels, keep_off = draw_bands(codes, ids)
+    pixels = write_numbers(pixels, codes, levels(illuminance, zero_lux), keep_off)
     if legend == "none":
         return pixels
     rows = []
@@ -62,5 +63,7 @@ def incident_map(
         "A band reaches half a stop to either side of its number.",
         "Light, not paint: read it as a disc held there.",
     ]
+    if EMPTY in codes:
+        below.append("Dark grey: no surface to light (a lamp, the open).")
     heads = ("stops", "lux", "asks for" if exposure else "fc")
     return join(pixels, draw_legend(title, above, heads, rows, below, scale), legend)

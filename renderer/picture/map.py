@@ -20,6 +20,7 @@ from renderer.picture.bands import (
     classify,
     colour_of,
     draw_lines,
+    draw_silhouettes,
     paint,
 )
 from renderer.picture.labels import Label, draw_labels, place_labels
@@ -27,6 +28,8 @@ from renderer.picture.legend import swatch_size
 from renderer.picture.region import without_specks
 from renderer.picture.type import Colour
 from renderer.units import ratio_to_stops, signed
+
+Mask = NDArray[np.bool_]
 
 _SMALLEST = 20  # pixels of a region in a picture 800 high
 
@@ -62,23 +65,25 @@ def bands_of(stops: NDArray[np.floating], clip: float, floor: float) -> Codes:
     return without_specks(classify(stops, clip, floor), _SMALLEST * scale_of(stops.shape[0]) ** 2)
 
 
-def draw_bands(codes: Codes) -> Pixels:
-    """Bands, textures and the lines between them."""
+def draw_bands(codes: Codes, ids: NDArray[np.integer] | None) -> tuple[Pixels, Mask]:
+    """Bands, textures and the lines between them; fainter lines between surfaces, if they are known.
+
+    Also tells where the fainter lines ran, (h, w): no number is to be written over them.
+    """
     scale = scale_of(codes.shape[0])
     pixels = paint(codes, scale)
+    faint = np.zeros(codes.shape, dtype=bool) if ids is None else draw_silhouettes(pixels, ids, codes, scale)
     draw_lines(pixels, codes, scale)
-    return pixels
+    return pixels, faint
 
 
-def write_numbers(
-    pixels: Pixels, codes: Codes, stops: NDArray[np.floating], keep_off: NDArray[np.bool_] | None = None
-) -> Pixels:
+def write_numbers(pixels: Pixels, codes: Codes, stops: NDArray[np.floating], keep_off: Mask) -> Pixels:
     """The picture with the numbers of its larger regions: white on the dark bands, black on the light ones.
 
     stops     (h, w) unsmoothed, of which the numbers are medians
     keep_off  (h, w) pixels that no number may cover
     """
-    free = codes if keep_off is None else np.where(keep_off, np.int8(EMPTY), codes)
+    free = np.where(keep_off, np.int8(EMPTY), codes)
     labels = place_labels(free, stops, scale_of(codes.shape[0]))
 
     def ink(label: Label) -> Colour:
@@ -89,7 +94,7 @@ def write_numbers(
 
 
 def bands_present(codes: Codes) -> list[int]:
-    """Codes for the legend, highest first: all bands from the lowest to the highest seen, and textures seen."""
+    """Codes for the legend, highest first: all bands from lowest to highest seen, and textures seen."""
     seen = set(np.unique(codes).tolist())
     bands = sorted(seen & PALETTE.keys())
     between = range(bands[0], bands[-1] + 1) if bands else range(0)
@@ -106,6 +111,6 @@ def swatch(code: int, scale: int) -> Pixels:
 
 
 def name_of(code: int) -> str:
-    """A band's number as the legend prints it; the bands at the ends of the palette take in what lies beyond."""
+    """A band's number as the legend prints it; those at the ends of the palette take in what lies beyond."""
     beyond = {LOWEST: " or less", HIGHEST: " or more"}
     return signed(float(code), 0) + beyond.get(code, "")

@@ -12,7 +12,7 @@ Mask = NDArray[np.bool_]
 
 
 def on_target(stops_from_target: NDArray[np.floating], face: Mask, within: float, smallest: int) -> Mask:
-    """Where `face` is set and the level lies within that many stops of the target, less specks and pinholes."""
+    """Where `face` is set and the level lies within that many stops of target, less specks and pinholes."""
     with np.errstate(invalid="ignore"):
         hit = face & (np.abs(stops_from_target) <= within)
     result: Mask = without_specks(hit.astype(np.int8), smallest) == 1

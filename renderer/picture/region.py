@@ -25,7 +25,7 @@ class Regions:
 
 
 def find_regions(codes: Codes) -> Regions:
-    """Regions of equal code. Works on the runs of each row, not on pixels: some ten thousand, not a million."""
+    """Regions of equal code. Works on the runs of each row, thousands, and not on the pixels."""
     h, w = codes.shape
     begins = np.ones((h, w), dtype=bool)
     begins[:, 1:] = codes[:, 1:] != codes[:, :-1]

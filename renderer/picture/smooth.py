@@ -21,11 +21,11 @@ def smooth(values: NDArray[np.floating], ids: NDArray[np.integer] | None = None)
     """Smoothed copy of (h, w) `values` (luminance or illuminance, any unit; NaN: nothing there).
 
     First a pixel that is beyond all its eight neighbours is brought to the nearest of them (fireflies).
-    Then one to four passes, as many as the noise asks for, of a 5 x 5 B3 spline with holes
-    (edge-avoiding a-trous: Dammertz et al., HPG 2010): a neighbour counts less the more stops it lies away
-    (Gaussian of 0.6 stop, wider at first in much noise), and not at all where `ids`, (h, w), says it belongs to another surface. Values
-    themselves are averaged, not their logarithms, whose mean would lie below the true level by an amount
-    that grows with noise.
+    Then one to four passes, as many as the noise asks for, of a 5 x 5 B3 spline with holes (edge-avoiding
+    a-trous: Dammertz et al., HPG 2010, from memory): a neighbour counts less the more stops it lies away
+    (Gaussian of 0.6 stop, wider at first in much noise), and not at all where `ids`, (h, w), says that it
+    belongs to another surface. Values themselves are averaged, not their logarithms, whose mean would lie
+    below the true level by an amount that grows with noise.
     """
     raw = np.asarray(values, dtype=np.float32)
     noise = noise_in_stops(raw)

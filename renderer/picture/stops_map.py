@@ -54,7 +54,7 @@ def stops_map(
     grey         luminance that is developed to 18 % (see `units.grey_luminance`) [cd/m2]
     exposure     printed in the legend; None: grey was set by automatic exposure
     zero         second mode: the luminance that counts as 0 [cd/m2], called `zero_name` in the legend
-    ids          (h, w) surface of every pixel; keeps smoothing from crossing an edge
+    ids          (h, w) surface of every pixel; keeps smoothing from crossing an edge, and draws silhouettes
     face_mask    (h, w) skin, and
     face_target  what its luminance should be [cd/m2]: skin within 1/3 stop of it is outlined
     clip, floor  stops over `grey` (in both modes: they belong to the camera) that get a texture instead
@@ -73,12 +73,11 @@ def stops_map(
     scale = scale_of(luminance.shape[0])
     clean = smooth(luminance, ids)
     codes = bands_of(levels(clean, zero_at), clip, floor)
-    pixels = draw_bands(codes)
-    line = None
+    pixels, keep_off = draw_bands(codes, ids)
     if face_mask is not None and face_target is not None:
         skin = on_target(levels(clean, face_target), face_mask, TARGET_WITHIN, 60 * scale**2)
-        line = draw_outline(pixels, skin, scale)
-    pixels = write_numbers(pixels, codes, levels(luminance, zero_at), line)
+        keep_off |= draw_outline(pixels, skin, scale)
+    pixels = write_numbers(pixels, codes, levels(luminance, zero_at), keep_off)
     if legend == "none":
         return pixels
     marks = {CLIPPED: ("clip", clip), FLOOR: ("floor", floor)}
@@ -91,7 +90,7 @@ def stops_map(
         below.append(f"Hatched: clipped, from {signed(clip, 2)} on.")
     if FLOOR in codes:
         below.append(f"Dotted: under the floor of {signed(floor, 1)}.")
-    if line is not None and face_target is not None:
+    if face_mask is not None and face_target is not None:
         level = stops(face_target, zero_at)
         rows.append(Row(_ring(scale), (signed(level), *_figures(level, zero_at, grey))))
         below.append("Outlined: skin within 1/3 stop of its target.")
