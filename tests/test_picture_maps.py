@@ -14,7 +14,7 @@ from renderer.picture import stops_map as module
 from renderer.picture.bands import CLIPPED, EMPTY, FLOOR, PALETTE, classify, colour_of
 from renderer.picture.incident_map import incident_map
 from renderer.picture.labels import Label, place_labels
-from renderer.picture.legend import Exposure, three_figures
+from renderer.picture.legend import PAPER, Exposure, three_figures
 from renderer.picture.map import bands_of, scale_of
 from renderer.picture.stops_map import CLIP_STOPS, stops_map
 from renderer.picture.type import draw_text, figure_height, text_width
@@ -234,3 +234,15 @@ def test_faults_are_refused() -> None:
 )
 def test_three_figures(value: float, text: str) -> None:
     assert three_figures(value) == text
+
+
+@pytest.mark.parametrize("height", [300, 1600])
+def test_legend_shows_every_swatch_and_writes_nothing_over_its_edge(height: int) -> None:
+    sheet = stops_map(GREY * wedge(height=height), GREY, exposure=EXPOSURE, legend="side")
+    panel = sheet[:, 720:]
+    edge = 12 * scale_of(height)
+    for rim in (panel[:edge], panel[:, :edge], panel[:, -edge:]):
+        assert (rim == PAPER).all()
+    colours = {tuple(int(c) for c in colour) for colour in np.unique(panel.reshape(-1, 3), axis=0)}
+    assert {colour_of(band) for band in range(-6, 3)} | BLACK_AND_WHITE <= colours
+    assert colour_of(3) not in colours  # over the clip: in the picture nothing has it

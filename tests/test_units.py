@@ -104,7 +104,16 @@ def test_spot_of_a_surface_beside_the_incident_reading(reflectance: float, expec
     ("t_stop", "text"),
     # Engraved stops go by sqrt 2 (5.6 stands for 5.657), thirds between: common practice, no source.
     [(1.0, "T1"), (2.8, "T2.8"), (3.2, "T2.8 +1/3"), (3.5, "T2.8 +2/3"), (5.6, "T5.6"), (6.35, "T5.6 +1/3")]
-    + [(11.0, "T11"), (22.0, "T22"), (0.7, "T0.7"), (0.1, "under T0.5"), (200.0, "over T64"), (0.0, "T-")],
+    + [
+        (11.0, "T11"),
+        (22.0, "T22"),
+        (64.0, "T64"),
+        (50.8, "T45 +1/3"),
+        (0.7, "T0.7"),
+        (0.1, "under T0.5"),
+        (200.0, "over T64"),
+        (0.0, "T-"),
+    ],
 )
 def test_t_stop_in_thirds(t_stop: float, text: str) -> None:
     assert units.t_stop_in_thirds(t_stop) == text
