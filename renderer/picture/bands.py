@@ -72,6 +72,7 @@ def draw_lines(pixels: Pixels, codes: Codes, scale: int = 1) -> None:
     edge = _near_lower(codes, scale)
     edge &= codes != EMPTY
     _shade(pixels, edge, codes, 0.42, 0.62)
+    pixels[edge & (codes == CLIPPED)] = 0  # the hatch needs a firm rim, or it looks torn
 
 
 def draw_silhouettes(
