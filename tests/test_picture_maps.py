@@ -15,7 +15,7 @@ from renderer.picture.bands import CLIPPED, EMPTY, FLOOR, PALETTE, classify, col
 from renderer.picture.incident_map import incident_map
 from renderer.picture.labels import Label, place_labels
 from renderer.picture.legend import PAPER, Exposure, three_figures
-from renderer.picture.map import bands_of, scale_of
+from renderer.picture.map import bands_of, name_of, scale_of
 from renderer.picture.stops_map import CLIP_STOPS, stops_map
 from renderer.picture.type import draw_text, figure_height, text_width
 from renderer.units import MINUS, grey_luminance
@@ -159,6 +159,7 @@ def test_legend_figures(monkeypatch: pytest.MonkeyPatch) -> None:
     assert cells["0"] == ("41", "7.02", "122")
     assert cells["+2"] == ("85", "28.1", "490")
     assert cells[MINUS + "4"] == ("5", "0.44", "7.66")
+    assert cells[MINUS + "6"] == ("1", "0.11", "1.91")
     assert cells["clip"] == ("100", "39.0", "681")
     assert cells["floor"][1:] == ("0.11", "1.91")
     assert cells["+1.0"] == ("59", "14.0", "245")
@@ -214,6 +215,14 @@ def test_silhouettes_show_within_a_band_and_keep_numbers_off_them() -> None:
     assert inked[:97].any()  # each of the two has its number,
     assert inked[104:].any()
     assert not inked[97:104].any()  # and neither stands on the line between
+
+
+def test_ends_of_the_palette_say_when_they_are_open() -> None:
+    assert (name_of(-6), name_of(4), name_of(-6, 2.47, -6.0)) == (
+        MINUS + "6 or less",
+        "+4 or more",
+        MINUS + "6",
+    )
 
 
 def test_faults_are_refused() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -110,7 +111,9 @@ def swatch(code: int, scale: int) -> Pixels:
     return paint(np.full(size, code, dtype=np.int8), scale)
 
 
-def name_of(code: int) -> str:
-    """A band's number as the legend prints it; those at the ends of the palette take in what lies beyond."""
-    beyond = {LOWEST: " or less", HIGHEST: " or more"}
-    return signed(float(code), 0) + beyond.get(code, "")
+def name_of(code: int, clip: float = math.inf, floor: float = -math.inf) -> str:
+    """A band's number as the legend prints it; an end of the palette may take in what lies beyond."""
+    name = signed(float(code), 0)
+    if code == LOWEST and floor < LOWEST - 0.5:
+        return f"{name} or less"
+    return f"{name} or more" if code == HIGHEST and clip > HIGHEST + 0.5 else name

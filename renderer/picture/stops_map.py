@@ -83,7 +83,7 @@ def stops_map(
     marks = {CLIPPED: ("clip", clip), FLOOR: ("floor", floor)}
     rows = []
     for code in bands_present(codes):
-        name, level = marks.get(code, (name_of(code), float(code)))
+        name, level = marks.get(code, (name_of(code, clip, floor), float(code)))
         rows.append(Row(swatch(code, scale), (name, *_figures(level, zero_at, grey))))
     below = ["A band reaches half a stop to either side of its number."]
     if CLIPPED in codes:
