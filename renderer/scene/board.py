@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from pydantic import Field
 
-from renderer.scene.field import Degrees, Problem, Reflectance, Size, Table
+from renderer.scene.field import Degrees, Problem, Reflectance, Size
 from renderer.scene.parts import Disc, Part, Rectangle
 from renderer.scene.place import LightPlace
 from renderer.scene.standing import Standing
 from renderer.scene.vector import scale
 
 
-class Board(Standing, Table):
+class Board(Standing):
     """A flat rectangle (width, height) or disc (diameter); its front is turned to `aim`."""
 
     width: Size | None = Field(default=None, description="metres; rectangle")
@@ -23,11 +23,12 @@ class Board(Standing, Table):
     reflectance: Reflectance
     back_reflectance: Reflectance
 
-    def problems(self) -> Iterator[Problem]:
-        yield from self.place_problems()
-        given = [key for key in ("width", "height", "diameter") if getattr(self, key) is not None]
-        if given not in (["diameter"], ["width", "height"]):
-            found = " and ".join(given) if given else "none of them"
+    @classmethod
+    def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
+        yield from super().key_problems(given)
+        sizes = [key for key in ("width", "height", "diameter") if key in given]
+        if sizes not in (["diameter"], ["width", "height"]):
+            found = " and ".join(sizes) if sizes else "none of them"
             yield (), f"its size is unclear: expected width and height, or diameter alone; got {found}"
 
     def parts(self, place: LightPlace) -> list[Part]:

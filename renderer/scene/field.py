@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from typing import Annotated, Any, Self
 
@@ -208,13 +208,19 @@ class Table(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
+    @classmethod
+    def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
+        """What is wrong with the choice of keys, whatever their values."""
+        return iter(())
+
     def problems(self) -> Iterator[Problem]:
-        """What is wrong between the keys of this table, each with the path below it."""
+        """What is wrong between the values of this table, each with the path of keys below it."""
         return iter(())
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
-        found = list(self.problems())
+        given = [key for key in type(self).model_fields if getattr(self, key) is not None]
+        found = [*self.key_problems(given), *self.problems()]
         if found:
             raise PydanticCustomError("table", "{text}", {"text": found[0][1], "problems": found})
         return self

@@ -99,7 +99,9 @@ def _parsed(text: str, name: str, lines: SourceLines) -> dict[str, Any]:
 
 
 def _syntax(reason: str, text: str, name: str, lines: SourceLines) -> Iterable[str]:
-    twice = "Cannot overwrite" in reason or "twice" in reason or "Cannot mutate" in reason
+    twice = (
+        "Cannot overwrite" in reason or "twice" in reason or "uplicate" in reason or "Cannot mutate" in reason
+    )
     if twice and lines.repeated:
         for path, first, second in lines.repeated:
             yield f"{name}:{second}: {dotted(path)}: given twice; it is on line {first} already"

@@ -102,11 +102,17 @@ def _either(words: Any) -> str:
 def _unknown(path: Path) -> str:
     """An unknown key: the nearest one that its table has, and all of them."""
     table, name = _table(path)
-    word, keys = str(path[-1]), list(table.model_fields)
-    means = {other: key for other, key in OTHER_WORDS.items() if key in keys}
-    found = get_close_matches(word.lower().replace("-", "_"), [*keys, *means], 1)
-    hint = f'; did you mean "{means.get(found[0], found[0])}"?' if found else ""
-    return f"unknown key{hint} ({name} has: {', '.join(keys)})"
+    meaning = meant(str(path[-1]), table)
+    hint = f'; did you mean "{meaning}"?' if meaning else ""
+    return f"unknown key{hint} ({name} has: {', '.join(table.model_fields)})"
+
+
+def meant(word: str, table: type[BaseModel]) -> str | None:
+    """The key of a table that a person most likely means by a word; None where there is no likely one."""
+    keys = list(table.model_fields)
+    other = {word: key for word, key in OTHER_WORDS.items() if key in keys}
+    found = get_close_matches(word.lower().replace("-", "_"), [*keys, *other], 1)
+    return other.get(found[0], found[0]) if found else None
 
 
 def _meaning(path: Path) -> str:

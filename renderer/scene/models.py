@@ -76,7 +76,9 @@ class Scene(Table):
         camera, sitter = data.get("camera", {}), data.get("sitter", {})
         if not isinstance(camera, dict):
             return data
-        written = sitter.eye_height if isinstance(sitter, Sitter) else dict(sitter).get("eye_height")
+        if isinstance(sitter, Sitter):
+            sitter = {"eye_height": sitter.eye_height}
+        written = sitter.get("eye_height") if isinstance(sitter, dict) else None
         eyes = Sitter().eye_height
         if isinstance(written, (int, float)) and 0.3 <= written <= 2.5:
             eyes = float(written)

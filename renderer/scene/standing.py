@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Annotated
 
 from pydantic import Field
@@ -36,10 +36,11 @@ class Standing(Table):
         default=None, description="[x, y, z] it is turned to, metres; the nose unless given"
     )
 
-    def place_problems(self) -> Iterator[Problem]:
-        if self.at is None and self.around is None:
+    @classmethod
+    def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
+        if "at" not in given and "around" not in given:
             yield (), "has no place: expected at = [x, y, z] or around = { azimuth, distance, height }"
-        elif self.at is not None and self.around is not None:
+        elif "at" in given and "around" in given:
             yield ("around",), "its place is given twice: expected either at or around, not both"
 
     def centre(self, camera: Camera) -> Vec3:

@@ -17,6 +17,9 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from renderer.scene import fit, message
+from renderer.scene.board import Card, Flag
+from renderer.scene.lights import LIGHTS
+from renderer.scene.lights.base import Lamp
 from renderer.scene.models import Scene
 
 Keys = tuple[str | int, ...]
@@ -29,7 +32,7 @@ FOUNDATIONS = ("room", "sitter", "camera")
 
 def checked(data: dict[str, Any], folder: Path | None) -> tuple[Scene | None, list[Fault]]:
     """The scene, and its faults; it is the scene that was written only where there are none."""
-    faults: list[Fault] = []
+    faults = list(_key_faults(data))
     rest, taken = deepcopy(data), set[Keys]()
     for _ in range(PASSES):
         try:
@@ -60,8 +63,20 @@ def checked(data: dict[str, Any], folder: Path | None) -> tuple[Scene | None, li
     return scene, _without_echoes(faults)
 
 
+def _key_faults(data: dict[str, Any]) -> Iterator[Fault]:
+    """Two levels, no place and the like: faults that show whatever the values are."""
+    for family, kind in (("light", Lamp), ("card", Card), ("flag", Flag)):
+        named = data.get(family)
+        for name, table in named.items() if isinstance(named, dict) else ():
+            if isinstance(table, dict):
+                keys = LIGHTS.get(str(table.get("source")), kind) if family == "light" else kind
+                given = {message.meant(key, keys) or key for key in table}
+                yield from (((family, name, *path), text) for path, text in kind.key_problems(given))
+
+
 def _without_echoes(faults: list[Fault]) -> list[Fault]:
-    """Without the missing keys that a misspelt key beside them stands for."""
+    """Each once, and without the missing keys that a misspelt key beside them stands for."""
+    faults = list(dict.fromkeys(faults))
     meant = {
         (*path[:-1], found[1])
         for path, text in faults

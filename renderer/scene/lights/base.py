@@ -7,7 +7,7 @@ A new light is one file beside this one with a subclass of `Lamp`, and one entry
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -83,13 +83,16 @@ class Lamp(Standing):
         """Lumens leaving the open faces at full dimmer, before any skirt: pi L area."""
         return math.pi * self.face_luminance() * self.open_area()
 
-    def problems(self) -> Iterator[Problem]:
-        yield from self.place_problems()
-        given = [key for key in LEVELS if getattr(self, key) is not None]
-        if not given:
+    @classmethod
+    def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
+        yield from super().key_problems(given)
+        levels = [key for key in LEVELS if key in given]
+        if not levels:
             yield (), f"has no level: expected one of {', '.join(LEVELS)}"
-        for extra in given[1:]:
-            yield (extra,), f"a second level beside {given[0]}: expected exactly one of {', '.join(LEVELS)}"
+        for extra in levels[1:]:
+            yield (extra,), f"a second level beside {levels[0]}: expected exactly one of {', '.join(LEVELS)}"
+
+    def problems(self) -> Iterator[Problem]:
         if max(self.colour) <= 0:
             yield ("colour",), "expected at least one factor above 0; got [0, 0, 0], which passes nothing"
 
