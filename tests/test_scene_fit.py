@@ -12,7 +12,7 @@ ROOM = "[room]\nwidth = 4\ndepth = 5\nheight = 2.4\nback_wall = 2\n"
 DRUM = '[light.key]\nsource = "cylinder"\nat = [0, 1, 2]\ndiameter = 0.5\nlength = 0.4\nlumens = 500\n'
 HEAD = (
     "expected it clear of the head (0.21 x 0.164 x 0.25 metres) and of the shoulders"
-    " (0.22 x 0.4 x 0.2 metres below), eyes at [0, 0, 1.2]"
+    " (0.2 x 0.436 x 0.2 metres below), eyes at [0, 0, 1.2]"
 )
 
 CASES = {

@@ -185,8 +185,8 @@ def test_lines_of_keys() -> None:
 
 
 WRECKS: list[Any] = [
-    None, True, -1, 0, 1e300, float("nan"), 10**400, "", "1.2 m", "key", [], [1], [1, 2, 3], ["x", 1, 2], [[1]],
-    {}, {"x": 1}, {"azimuth": "far"}, [{}], [{"covers": [1, 0]}, {"covers": 3}], -90.0, 360, [0, 400],
+    None, True, -1, 0, 1e300, float("nan"), 10**400, "", "1.2 m", "key", [], [1], [1, 2, 3], ["x", 1, 2],
+    [[1]], {}, {"x": 1}, {"azimuth": "far"}, [{}], [{"covers": [1, 0]}, {"covers": 3}], -90.0, 360, [0, 400],
 ]  # fmt: skip
 
 

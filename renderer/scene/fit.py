@@ -20,8 +20,8 @@ HEAD_CENTRE: Vec3 = (-0.080, 0.0, 0.0)
 HEAD_HALF: Vec3 = (0.105, 0.082, 0.125)
 """Ellipsoid about the head with hair, in the head frame [m]: half length, half breadth, half height. Mean
 adult: length 0.195, breadth 0.150, chin to vertex 0.229; the rest is hair."""
-BUST_CENTRE: Vec3 = (-0.105, 0.0, -0.300)
-BUST_HALF: Vec3 = (0.110, 0.200, 0.100)
+BUST_CENTRE: Vec3 = (-0.120, 0.0, -0.285)
+BUST_HALF: Vec3 = (0.100, 0.218, 0.100)
 """Ellipsoid about the shoulders, in the head frame [m]."""
 CLOSE = 0.9
 """A meter may come close to the skin: for marks the ellipsoid of the head is shrunk by this."""
