@@ -81,6 +81,14 @@ def test_the_default_aim_is_the_nose() -> None:
     assert near(where.aim, (0, 0.1, 1.165)) and near(where.normal(), (0, -1, 0))
 
 
+def test_a_camera_left_out_stands_before_the_eyes() -> None:
+    lamp = '[light.key]\nsource = "bulb"\nat = [0, 1, 2]\ndiameter = 0.1\nlumens = 1\n'
+    scene = loads(lamp + "[sitter]\neye_height = 1.5\n[camera]\niso = 400\n")
+    assert near(scene.camera.at, (0, 2, 1.5)) and near(scene.camera.aim, (0, 0, 1.445))
+    # ISO 2720, incident, C = 250: E = C N^2 / (S t); f/2.8, ISO 400, 1/50 s asks for 245 lux
+    assert scene.camera.working_lux == pytest.approx(245)
+
+
 def test_face_axes() -> None:
     u, v, n = LightPlace((0, 2, 1), (0, 0, 1), AHEAD).face_axes()
     assert near(u, (1, 0, 0)) and near(v, (0, 0, 1)) and near(n, (0, -1, 0))
