@@ -1,0 +1,1 @@
+"""halfstop: see the light before you rig it."""

@@ -1,0 +1,1 @@
+"""What was traced: a layer for every light, kept apart until someone mixes them."""

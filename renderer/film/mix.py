@@ -1,0 +1,88 @@
+"""A mix: how strongly, and in which colour, each light's layer counts. Mixing traces nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+
+import numpy as np
+
+from renderer.colour import rgb_of_cct
+from renderer.errors import InputError
+
+
+@dataclass(frozen=True)
+class Fader:
+    """One light's part in a mix.
+
+    dim     0 or more; 1 is the full output that the scene states
+    cct     K, colour temperature; luminance stays the same
+    colour  linear RGB factors of a gel
+    """
+
+    name: str
+    purpose: str = "key"
+    dim: float = 1.0
+    cct: float = 5600.0
+    colour: tuple[float, float, float] = (1.0, 1.0, 1.0)
+
+    def weight(self) -> np.ndarray:
+        """(3,) factors on the layer's linear RGB."""
+        return self.dim * np.array(self.colour) * rgb_of_cct(self.cct)
+
+
+@dataclass(frozen=True)
+class Mix:
+    """All faders, in the order of the film's layers."""
+
+    faders: tuple[Fader, ...]
+
+    def names(self) -> list[str]:
+        return [fader.name for fader in self.faders]
+
+    def weights(self) -> np.ndarray:
+        """(lights, 3) factors on each layer's linear RGB."""
+        return np.array([fader.weight() for fader in self.faders]).reshape(-1, 3)
+
+    def changed(
+        self,
+        dim: Mapping[str, float] | None = None,
+        cct: Mapping[str, float] | None = None,
+        colour: Mapping[str, Sequence[float]] | None = None,
+        solo: Collection[str] = (),
+        mute: Collection[str] = (),
+    ) -> Mix:
+        """The mix with some lights set anew; with `solo`, every light not in it is dark.
+
+        raises InputError for a name that is no light of this mix, or a value that cannot be
+        """
+        dim, cct, colour = dim or {}, cct or {}, colour or {}
+        for name in (*dim, *cct, *colour, *solo, *mute):
+            self._check_name(name)
+        for name, value in dim.items():
+            if not (np.isfinite(value) and value >= 0.0):
+                raise InputError(f"dimmer of {name}: expected a number from 0 up (1 is full); got {value:g}")
+        for name, value in cct.items():
+            if not 1500.0 <= value <= 20000.0:
+                raise InputError(f"cct of {name}: expected 1500 to 20000 kelvin; got {value:g}")
+        faders = []
+        for fader in self.faders:
+            name = fader.name
+            silent = name in mute or (bool(solo) and name not in solo)
+            rgb = colour.get(name, fader.colour)
+            faders.append(
+                replace(
+                    fader,
+                    dim=0.0 if silent else dim.get(name, fader.dim),
+                    cct=cct.get(name, fader.cct),
+                    colour=(float(rgb[0]), float(rgb[1]), float(rgb[2])),
+                )
+            )
+        return Mix(tuple(faders))
+
+    def _check_name(self, name: str) -> None:
+        if name not in self.names():
+            near = get_close_matches(name, self.names(), 1)
+            hint = f'; did you mean "{near[0]}"?' if near else ""
+            raise InputError(f'no light is called "{name}"{hint} (lights: {", ".join(self.names())})')

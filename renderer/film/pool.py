@@ -1,0 +1,90 @@
+"""The threads that trace: they share out blocks of receivers and can be told to halt."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor, wait
+from threading import Event
+from types import TracebackType
+
+import numpy as np
+
+from renderer.kernels.entry import trace
+from renderer.kernels.layout import SEEN, STACK, PackedScene, Tally
+from renderer.kernels.mesh import STACK_SIZE
+
+BLOCK = 1024  # receivers a thread takes at a time
+
+Job = tuple[np.ndarray, int, Sequence[int], int, int]
+"""Receivers (int32), their family, halves, number of the first sample, samples."""
+
+
+def usable_cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+class Pool:
+    """Threads; `halted` is set by an interrupt from the keyboard."""
+
+    def __init__(self, threads: int | None) -> None:
+        self._threads = ThreadPoolExecutor(threads or usable_cores())
+        self.halted = Event()
+
+    def __enter__(self) -> Pool:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trail: TracebackType | None
+    ) -> None:
+        self._threads.shutdown()
+
+    @staticmethod
+    def tally(halves: int, receivers: int, lights: int, seen: int = 1) -> Tally:
+        """An empty tally."""
+        return Tally(
+            np.zeros((halves, receivers, lights, 2, 3), np.float32),
+            np.zeros((receivers, lights, 3), np.float32),
+            np.zeros((halves, receivers), np.int32),
+            np.zeros(seen, SEEN),
+        )
+
+    def run(
+        self,
+        scene: PackedScene,
+        camera: np.ndarray,
+        probes: np.ndarray,
+        tally: Tally,
+        seed: int,
+        jobs: Sequence[Job],
+        deadline: float | None = None,
+    ) -> bool:
+        """Do all jobs, block by block; False when some were left out.
+
+        deadline  monotonic time after which no block is begun. None: every block is done, even after an
+                  interrupt, which then only sets `halted`.
+        """
+
+        def work(receivers: np.ndarray, family: int, halves: Sequence[int], first: int, count: int) -> bool:
+            if deadline is not None and (self.halted.is_set() or time.monotonic() > deadline):
+                return False
+            stack = np.empty(STACK_SIZE, STACK)
+            for half in halves:
+                trace(scene, camera, probes, receivers, family, stack, seed, half, first, count, tally)
+            return True
+
+        futures = [
+            self._threads.submit(work, receivers[i : i + BLOCK], *rest)
+            for receivers, *rest in jobs
+            for i in range(0, len(receivers), BLOCK)
+        ]
+        try:
+            wait(futures)
+        except KeyboardInterrupt:
+            self.halted.set()
+            wait(futures)
+        return all([future.result() for future in futures])

@@ -1,0 +1,49 @@
+"""Metering the faces of the room beforehand, so that pictures need not follow every bounce.
+
+Two sweeps: a short one that follows every path to its end, then a longer one whose paths end on walls
+that the first has metered.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from renderer.film.pool import Pool
+from renderer.kernels.entry import PROBE
+from renderer.kernels.layout import FLAT, PackedScene
+from renderer.kernels.layout import PROBE as PROBE_RECORD
+
+NODES = 24  # a side of each face
+SWEEPS = (16, 64)  # samples a node
+INSET = 1e-3  # m: how far a node stands off its wall, its edges and corners
+
+
+def wall_probes(scene: PackedScene) -> np.ndarray:
+    """A flat receptor (PROBE records) at every node of every face, in the order of `wall_light`."""
+    low, high = scene.room[0]["low"] + INSET, scene.room[0]["high"] - INSET
+    probes = np.zeros((6, NODES, NODES), PROBE_RECORD)
+    probes["kind"] = FLAT
+    steps = np.linspace(0.0, 1.0, NODES)
+    for face in range(6):
+        axis, upper = divmod(face, 2)
+        first, second = [k for k in range(3) if k != axis]
+        at, normal = probes["at"][face], probes["axis"][face]
+        at[..., axis] = high[axis] if upper else low[axis]
+        normal[..., axis] = -1.0 if upper else 1.0
+        at[..., first] = (low[first] + (high[first] - low[first]) * steps)[:, None]
+        at[..., second] = (low[second] + (high[second] - low[second]) * steps)[None, :]
+    return probes.reshape(-1)
+
+
+def with_wall_light(pool: Pool, scene: PackedScene, camera: np.ndarray, seed: int) -> PackedScene:
+    """The scene with the light on its walls known; the scene itself where there is no room."""
+    if not scene.room[0]["present"]:
+        return scene
+    probes = wall_probes(scene)
+    receivers = np.arange(len(probes), dtype=np.int32)
+    for sweep, samples in enumerate(SWEEPS):
+        tally = pool.tally(1, len(probes), len(scene.lights))
+        pool.run(scene, camera, probes, tally, seed + 1 + sweep, [(receivers, PROBE, range(1), 0, samples)])
+        light = tally.radiance[0].sum(axis=2) / samples
+        scene = scene._replace(wall_light=light.reshape(6, NODES, NODES, -1, 3).astype(np.float32))
+    return scene

@@ -1,0 +1,70 @@
+"""The two decorators of this package, and a compile cache that cannot go stale.
+
+numba checks only the file of the function it caches, not the files of the functions called from it,
+so an edited callee would leave its caller running old code in silence. The cache therefore lies in a
+folder named by a digest of every source file that is compiled, of numba's version and of the
+processor: another source means another folder.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numba
+from llvmlite import binding
+
+COMPILED_FOLDERS = ("kernels", "world")
+
+
+def source_digest() -> str:
+    """Digest of all sources that take part in compilation, of numba and of the processor."""
+    digest = hashlib.sha256()
+    package = Path(__file__).parent.parent
+    for folder in COMPILED_FOLDERS:
+        for path in sorted((package / folder).rglob("*.py")):
+            digest.update(path.relative_to(package).as_posix().encode())
+            digest.update(path.read_bytes())
+    digest.update(f"{numba.__version__} {binding.get_host_cpu_name()} {sys.version}".encode())
+    return digest.hexdigest()[:16]
+
+
+@cache
+def cache_folder() -> Path:
+    """Folder of the compile cache: HALFSTOP_CACHE if set, else the user's cache folder."""
+    chosen = os.environ.get("HALFSTOP_CACHE") or os.environ.get("XDG_CACHE_HOME")
+    if chosen:
+        base = Path(chosen)
+    elif sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA", Path.home()))
+    else:
+        base = Path.home() / ".cache"
+    return base / "halfstop" / source_digest()
+
+
+def kernel(function: Callable[..., Any]) -> Any:
+    """A function called from other kernels only. Division by zero gives inf or nan, as on a GPU.
+
+    Kernels own no memory, so the reference counting of arrays (atomic, in every call) is left out.
+    """
+    return numba.njit(error_model="numpy", _nrt=False)(function)
+
+
+def inlined(function: Callable[..., Any]) -> Any:
+    """A kernel so small, or so hot, that a call would cost more than its body."""
+    return numba.njit(error_model="numpy", _nrt=False, forceinline=True)(function)
+
+
+def entry(function: Callable[..., Any]) -> Any:
+    """A kernel called from Python: compiled once, kept on disk, and run without the interpreter lock."""
+    saved = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(cache_folder())
+    try:
+        return numba.njit(error_model="numpy", nogil=True, cache=True)(function)
+    finally:
+        numba.config.CACHE_DIR = saved

@@ -1,0 +1,98 @@
+"""The one compiled entry: trace some pixels and some probes, a run of samples each.
+
+Every receiver is written by one thread only and its samples are named by number, so the result does
+not depend on how the work is divided.
+"""
+
+import math
+
+import numpy as np
+
+from renderer.kernels.compiler import entry, kernel
+from renderer.kernels.layout import CONE, Work
+from renderer.kernels.path import gather, look
+from renderer.kernels.sampler import U32, mix, pair_of
+from renderer.kernels.scene import MESH, NOTHING, first_hit, surface_at
+from renderer.kernels.vector import from_frame, tangents, triple, unit
+from renderer.kernels.warp import square_to_cone
+
+PIXEL, PROBE = 0, 1
+
+
+@kernel
+def camera_ray(camera, pixel, x, y):
+    """Direction through the point x, y in [0, 1) of a pixel."""
+    column = pixel % camera.width + x - 0.5 * camera.width
+    row = pixel // camera.width + y - 0.5 * camera.height
+    f, r, d = camera.forward, camera.step_right, camera.step_down
+    return unit(
+        (
+            f[0] + column * r[0] + row * d[0],
+            f[1] + column * r[1] + row * d[1],
+            f[2] + column * r[2] + row * d[2],
+        )
+    )
+
+
+@kernel
+def trace_pixel(scene, work, camera, tally, half, pixel, key, number):
+    x, y = pair_of(key, 0, number)
+    direction = camera_ray(camera, pixel, x, y)
+    look(scene, work, tally, half, pixel, key, number, triple(camera.at), direction)
+
+
+@kernel
+def identify(scene, work, camera, pixel, seen):
+    """Note what is seen through the middle of a pixel."""
+    origin, direction = triple(camera.at), camera_ray(camera, pixel, 0.5, 0.5)
+    hit = first_hit(scene, work, origin, direction)
+    distance, family, number, _, _, _ = hit
+    note = seen[pixel]
+    note.family = family
+    note.number = number
+    note.distance = distance
+    if family == NOTHING:
+        return
+    if family == MESH:
+        note.number = scene.mesh.materials[number]
+    _, _, normal, albedo, _, _ = surface_at(scene, hit, origin, direction)
+    for k in range(3):
+        note.normal[k] = normal[k]
+        note.albedo[k] = albedo[k]
+
+
+@kernel
+def trace_probe(scene, work, probe, tally, half, receiver, key, number):
+    axis = triple(probe.axis)
+    if probe.kind == CONE:
+        u1, u2 = pair_of(key, 0, number)
+        x, y, z = square_to_cone(u1, u2, 1.0 - math.cos(probe.half_angle))
+        s, t = tangents(axis)
+        direction = from_frame(x, y, z, s, t, axis)
+        look(scene, work, tally, half, receiver, key, number, triple(probe.at), direction)
+    else:
+        start = (triple(probe.at), axis, axis, 0.0)
+        pi = (math.pi, math.pi, math.pi)
+        gather(scene, work, tally, half, receiver, key, number, start, probe.kind, pi, 1.0)
+
+
+@entry
+def trace(scene, camera, probes, receivers, family, stack, seed, half, first, count, tally):
+    """Add `count` samples, from number `first`, to each of `receivers` in the given half of `tally`.
+
+    family     PIXEL or PROBE: what the numbers in `receivers` (int32) mean
+    stack      scratch of the calling thread: STACK records
+    tally      sums that only this call writes at these receivers
+    """
+    work = Work(stack, np.empty(8, np.float32))
+    for i in range(receivers.shape[0]):
+        receiver = receivers[i]
+        key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
+        for number in range(first, first + count):
+            if family == PIXEL:
+                if number == 0:
+                    identify(scene, work, camera[0], receiver, tally.seen)
+                trace_pixel(scene, work, camera[0], tally, half, receiver, key, number)
+            else:
+                trace_probe(scene, work, probes[receiver], tally, half, receiver, key, number)
+        tally.count[half, receiver] += count

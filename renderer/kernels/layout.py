@@ -1,0 +1,128 @@
+"""The packed scene: one NamedTuple of arrays, made by renderer.world.pack and only read by kernels.
+
+Shapes, rooms and cameras are few and kept in double precision; triangles and tree nodes are many and
+kept in single. Arithmetic is double everywhere but in the box tests.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+STACK = np.dtype([("entry", "f4"), ("child", "i4")])
+
+SHAPE = np.dtype(
+    [
+        ("kind", "i4"),  # place in the table of renderer.kernels.shapes
+        ("light", "i4"),  # layer it emits into, -1 for none
+        ("luminance", "f8"),  # cd/m2 of the front
+        ("centre", "f8", 3),  # m
+        ("u", "f8", 3),  # unit axes; `w` is the normal, or the axis of a tube
+        ("v", "f8", 3),
+        ("w", "f8", 3),
+        ("size_u", "f8"),  # m: half sides of a rectangle, radius of the others
+        ("size_v", "f8"),
+        ("phi_from", "f8"),  # rad, tubes only
+        ("phi_to", "f8"),
+        ("z_from", "f8"),  # m along w, tubes only
+        ("z_to", "f8"),
+        ("area", "f8"),  # m2
+        ("middle", "f8", 3),  # centre and radius of a sphere about the shape
+        ("reach", "f8"),
+        ("front", "f8", 3),  # albedo, linear RGB
+        ("back", "f8", 3),
+    ],
+    align=True,
+)
+
+LIGHT = np.dtype([("first", "i4"), ("count", "i4")], align=True)  # its shapes are first .. first + count - 1
+
+ROOM = np.dtype(
+    [
+        ("present", "i4"),
+        ("low", "f8", 3),  # m
+        ("high", "f8", 3),
+        ("albedo", "f8", (6, 3)),  # faces x-, x+, y-, y+, z-, z+
+    ],
+    align=True,
+)
+
+MATERIAL = np.dtype(
+    [
+        ("albedo", "f8", 3),
+        ("eta", "f8"),  # refractive index of a smooth clear coat, 0 for none
+        ("inside_reflectance", "f8"),  # hemispherical reflectance of the coat from within
+    ],
+    align=True,
+)
+
+CAMERA = np.dtype(
+    [
+        ("at", "f8", 3),
+        ("forward", "f8", 3),
+        ("step_right", "f8", 3),  # from one pixel to the next, at distance 1
+        ("step_down", "f8", 3),
+        ("width", "i4"),
+        ("height", "i4"),
+    ],
+    align=True,
+)
+
+FLAT, DOME, CONE = 0, 1, 2  # kinds of receptor
+
+PROBE = np.dtype(
+    [
+        ("kind", "i4"),
+        ("at", "f8", 3),
+        ("axis", "f8", 3),  # unit: normal of the receptor, or direction of sight of the cone
+        ("half_angle", "f8"),  # rad, cone only
+    ],
+    align=True,
+)
+
+
+class Mesh(NamedTuple):
+    planes: np.ndarray  # (m, 6, 8) float32, see renderer.world.tree
+    children: np.ndarray  # (m, 8) int32
+    triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
+    normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward
+    materials: np.ndarray  # (n,) int32: number in Scene.materials
+
+
+class PackedScene(NamedTuple):
+    shapes: np.ndarray  # SHAPE
+    lights: np.ndarray  # LIGHT
+    room: np.ndarray  # ROOM, one
+    materials: np.ndarray  # MATERIAL
+    mesh: Mesh
+    # Light that arrives on the room's faces, (6, n, n, lights, 3) float32 lux as RGB at the nodes of a
+    # grid over each face; n = 1 stands for "not known: follow every path to its end".
+    wall_light: np.ndarray
+
+
+class Work(NamedTuple):
+    """Scratch memory of one thread."""
+
+    stack: np.ndarray  # STACK
+    lanes: np.ndarray  # (8,) float32
+
+
+# What is seen through the middle of a pixel.
+SEEN = np.dtype(
+    [
+        ("family", "i4"),  # NOTHING, ROOM, SHAPE or MESH of renderer.kernels.scene
+        ("number", "i4"),  # face of the room, shape, or material of the mesh
+        ("distance", "f4"),  # m
+        ("normal", "f4", 3),
+        ("albedo", "f4", 3),
+    ],
+    align=True,
+)
+
+
+class Tally(NamedTuple):
+    """Sums over samples, one slot a receiver (pixel or probe). `halves` are independent estimates."""
+
+    radiance: np.ndarray  # (halves, receivers, lights, 2, 3) float32: direct, bounced; probes: illuminance
+    irradiance: np.ndarray  # (receivers, lights, 3) float32: light arriving at the first surface seen
+    count: np.ndarray  # (halves, receivers) int32 samples
+    seen: np.ndarray  # (receivers,) SEEN; only pixels fill it

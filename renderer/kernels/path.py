@@ -1,0 +1,200 @@
+"""Light arriving at a point, by path tracing: the one place where light is added up.
+
+`gather` starts at a receiver (a point of the skin seen by the camera, or a meter's receptor) and adds,
+for every light apart, the light that reaches it straight and the light that has bounced. At every
+vertex each light is sampled once, and the next direction is sampled from the surface; the two are
+combined by the balance heuristic.
+
+source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, chapters 8 to 10
+"""
+
+import math
+
+from renderer.kernels.compiler import kernel
+from renderer.kernels.fresnel import base_gain, fresnel, mirror
+from renderer.kernels.layout import DOME
+from renderer.kernels.light import light_pdf, sample_light
+from renderer.kernels.sampler import pair_of
+from renderer.kernels.scene import NOTHING, OFFSET, ROOM, SHAPE, first_hit, occluded, surface_at
+from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times
+from renderer.kernels.wall_light import arriving_on_wall, is_known
+from renderer.kernels.warp import square_to_cosine, square_to_dome
+
+INV_PI = 1.0 / math.pi
+WHITE = (1.0, 1.0, 1.0)
+ALL_ROUND = (0.0, 0.0, 0.0)
+DIRECT, BOUNCED = 0, 1
+PRIMARY_PAIRS = 2  # pixel position or cone; choice of lobe at the first surface
+VERTEX_PAIRS = 2  # next direction; choices of lobe and survival
+LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
+SURVIVAL_FROM = 2  # vertices before a path may be ended at random
+
+
+@kernel
+def add_radiance(tally, half, receiver, light, kind, value):
+    for channel in range(3):
+        tally.radiance[half, receiver, light, kind, channel] += value[channel]
+
+
+@kernel
+def add(tally, half, receiver, light, kind, arriving, gain):
+    """Count illuminance `arriving` at the first surface, and the radiance it sends to the viewer."""
+    add_radiance(tally, half, receiver, light, kind, scale(times(arriving, gain), INV_PI))
+    for channel in range(3):
+        tally.irradiance[receiver, light, channel] += arriving[channel]
+
+
+@kernel
+def coat_transmittance(eta, cosine):
+    return 1.0 if eta == 0.0 else 1.0 - fresnel(cosine, eta)
+
+
+@kernel
+def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight):
+    """Add to `tally` the light arriving at one receiver, along one random path.
+
+    start     (point, geometric normal, shading normal, eta of its coat)
+    receptor  FLAT weighs light by the cosine, DOME by (1 + cosine) / 2
+    gain      RGB; what leaves towards the viewer is gain / pi times the illuminance; pi for a meter
+              (a coat passes only part of it on, by direction: that part belongs to the gain)
+    weight    of the whole path (inverse of the chance with which it was chosen)
+    """
+    point, geometric, shading, eta = start
+    beta = (weight, weight, weight)  # carried from the current vertex back to the receiver, without gain
+    pair = PRIMARY_PAIRS
+    lights = scene.lights.shape[0]
+    everywhere = receptor == DOME
+    for vertex in range(LONGEST_PATH):
+        kind = DIRECT if vertex == 0 else BOUNCED
+        horizon = ALL_ROUND if everywhere else shading
+        leaving = along(point, geometric, 0.0 if everywhere else OFFSET)
+        direction1, direction2 = pair_of(key, pair, number)
+        lobe, fate = pair_of(key, pair + 1, number)
+        pair += VERTEX_PAIRS
+        for light in range(lights):
+            u1, u2 = pair_of(key, pair + light, number)
+            shape, w_i, distance, pdf_light = sample_light(
+                scene, scene.lights[light], leaving, horizon, u1, u2
+            )
+            if shape < 0 or pdf_light <= 0.0:
+                continue
+            cosine = dot(shading, w_i)
+            transmitted = 1.0
+            if everywhere:
+                response = 0.5 * (1.0 + cosine)
+                pdf_surface = response / (2.0 * math.pi)
+            else:
+                if cosine <= 0.0 or dot(geometric, w_i) <= 0.0:
+                    continue
+                response = cosine
+                transmitted = coat_transmittance(eta, cosine)
+                pdf_surface = cosine * INV_PI
+            if occluded(scene, work, leaving, w_i, distance):
+                continue
+            strength = scene.shapes[shape].luminance * response / (pdf_light + pdf_surface)
+            if vertex == 0:
+                add(tally, half, receiver, light, kind, scale(beta, strength), scale(gain, transmitted))
+            else:
+                add(tally, half, receiver, light, kind, scale(beta, strength * transmitted), gain)
+        pair += lights
+
+        s, t = tangents(shading)
+        if everywhere:
+            x, y, z = square_to_dome(direction1, direction2)
+            pdf_surface = (1.0 + z) / (4.0 * math.pi)
+            factor = 2.0 * math.pi  # response / pdf
+        else:
+            x, y, z = square_to_cosine(direction1, direction2)
+            pdf_surface = z * INV_PI
+            factor = math.pi
+            if vertex == 0:
+                gain = scale(gain, coat_transmittance(eta, z))
+            else:
+                factor *= coat_transmittance(eta, z)
+        direction = from_frame(x, y, z, s, t, shading)
+        if pdf_surface <= 0.0 or (not everywhere and dot(direction, geometric) <= 0.0):
+            return
+        beta = scale(beta, factor)
+        everywhere = False
+
+        # follow the direction to the next Lambertian surface, through mirror reflections at coats
+        before, before_horizon = leaving, horizon
+        while True:
+            hit = first_hit(scene, work, leaving, direction)
+            distance, family, met, _, _, front = hit
+            if family == NOTHING:
+                return
+            if family == SHAPE and front and scene.shapes[met].luminance > 0.0:
+                share = 1.0
+                if pdf_surface > 0.0:
+                    share = pdf_surface / (
+                        pdf_surface + light_pdf(scene, met, before, before_horizon, direction, distance)
+                    )
+                light = scene.shapes[met].light
+                arriving = scale(beta, scene.shapes[met].luminance * share)
+                add(tally, half, receiver, light, kind, arriving, gain)
+            point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, leaving, direction)
+            if eta == 0.0:
+                beta = scale(times(beta, albedo), INV_PI)
+                if family == ROOM and is_known(scene):
+                    for light in range(lights):
+                        arriving = arriving_on_wall(scene, met, point, light)
+                        add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain)
+                    return
+                break
+            cosine = -dot(shading, direction)
+            reflected = fresnel(cosine, eta)
+            if lobe >= reflected:
+                beta = times(beta, base_gain(albedo, eta, inside, 1.0 - reflected))
+                beta = scale(beta, INV_PI / (1.0 - reflected))
+                break
+            lobe /= reflected
+            direction = mirror(direction, shading)
+            if dot(direction, geometric) <= 0.0:
+                return
+            leaving = along(point, geometric, OFFSET)
+            kind = BOUNCED
+            pdf_surface = -1.0  # no other way samples light seen in a mirror
+
+        strongest = max_component(beta)
+        if strongest <= 0.0:
+            return
+        if vertex + 1 >= SURVIVAL_FROM:
+            survival = min(0.95, strongest / weight)
+            if fate >= survival:
+                return
+            beta = scale(beta, 1.0 / survival)
+
+
+@kernel
+def look(scene, work, tally, half, receiver, key, number, origin, direction):
+    """Add to `tally` the radiance seen from `origin` along `direction`, along one random path."""
+    weight = 1.0
+    choice, _ = pair_of(key, 1, number)
+    for _ in range(LONGEST_PATH):
+        hit = first_hit(scene, work, origin, direction)
+        _, family, met, _, _, front = hit
+        if family == NOTHING:
+            return
+        if family == SHAPE and front and scene.shapes[met].luminance > 0.0:
+            value = weight * scene.shapes[met].luminance
+            add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
+        point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, origin, direction)
+        if eta == 0.0:
+            start = (point, geometric, shading, 0.0)
+            gather(scene, work, tally, half, receiver, key, number, start, 0, albedo, weight)
+            return
+        # half of the looks go to the mirror image, whatever its strength: catchlights matter most
+        cosine = -dot(shading, direction)
+        reflected = fresnel(cosine, eta)
+        if choice >= 0.5:
+            gain = base_gain(albedo, eta, inside, 1.0 - reflected)
+            start = (point, geometric, shading, eta)
+            gather(scene, work, tally, half, receiver, key, number, start, 0, gain, 2.0 * weight)
+            return
+        choice *= 2.0
+        weight *= 2.0 * reflected
+        direction = mirror(direction, shading)
+        if dot(direction, geometric) <= 0.0:
+            return
+        origin = along(point, geometric, OFFSET)

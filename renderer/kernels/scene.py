@@ -1,0 +1,112 @@
+"""Rays against the whole scene: room, shapes and mesh together."""
+
+import math
+
+from renderer.kernels.compiler import kernel
+from renderer.kernels.mesh import any_triangle, first_triangle
+from renderer.kernels.shapes import intersect, normal_at
+from renderer.kernels.vector import along, cross, dot, scale, triple, unit
+
+NOTHING, ROOM, SHAPE, MESH = 0, 1, 2, 3
+# A ray leaves its surface from this far off it [m]: single-precision corners are good to about 1e-7 m
+# at the size of a room; a tenth of a millimetre would show as light leaking under the lids.
+OFFSET = 2e-5
+BLACK = (0.0, 0.0, 0.0)
+
+
+@kernel
+def room_exit(room, origin, direction):
+    """Distance to the wall of the room from within, and its face (0..5: x-, x+, y-, y+, z-, z+)."""
+    best, face = math.inf, -1
+    for axis in range(3):
+        if direction[axis] != 0.0:
+            up = direction[axis] > 0.0
+            wall = room.high[axis] if up else room.low[axis]
+            t = (wall - origin[axis]) / direction[axis]
+            if t < best:
+                best, face = max(t, 0.0), 2 * axis + (1 if up else 0)
+    return best, face
+
+
+@kernel
+def first_hit(scene, work, origin, direction):
+    """The nearest surface: (distance, family, number, u, v, front).
+
+    number = face of the room, place in scene.shapes, or triangle; u, v = barycentrics on a triangle;
+    front = whether the front (or inside of the room) was met
+    """
+    t, family, number, u, v, front = math.inf, NOTHING, -1, 0.0, 0.0, True
+    if scene.room[0].present:
+        t, number = room_exit(scene.room[0], origin, direction)
+        family = ROOM
+    for i in range(scene.shapes.shape[0]):
+        ti, side = intersect(scene.shapes[i], origin, direction)
+        if 0.0 < ti < t:
+            t, family, number, front = ti, SHAPE, i, side
+    triangle, ti, bu, bv = first_triangle(scene.mesh, origin, direction, t, work.stack, work.lanes)
+    if triangle >= 0:
+        t, family, number, u, v = ti, MESH, triangle, bu, bv
+        front = dot(direction, triangle_normal(scene.mesh, triangle)) < 0.0
+    return t, family, number, u, v, front
+
+
+@kernel
+def occluded(scene, work, origin, direction, distance):
+    """Whether anything stands between `origin` and the point `distance` away (both ends excluded)."""
+    reach = distance - OFFSET
+    for i in range(scene.shapes.shape[0]):
+        t, _ = intersect(scene.shapes[i], origin, direction)
+        if 0.0 < t < reach:
+            return True
+    return any_triangle(scene.mesh, origin, direction, reach, work.stack, work.lanes)
+
+
+@kernel
+def triangle_normal(mesh, i):
+    """Unit normal of triangle i, outward: corners of the packed mesh turn so that e1 x e2 leaves it."""
+    e1 = (float(mesh.triangles[i, 3]), float(mesh.triangles[i, 4]), float(mesh.triangles[i, 5]))
+    e2 = (float(mesh.triangles[i, 6]), float(mesh.triangles[i, 7]), float(mesh.triangles[i, 8]))
+    return unit(cross(e1, e2))
+
+
+@kernel
+def smooth_normal(mesh, i, u, v):
+    a = 1.0 - u - v
+    n = mesh.normals[i]
+    return unit(
+        (
+            a * n[0] + u * n[3] + v * n[6],
+            a * n[1] + u * n[4] + v * n[7],
+            a * n[2] + u * n[5] + v * n[8],
+        )
+    )
+
+
+@kernel
+def surface_at(scene, hit, origin, direction):
+    """What was hit, seen from the side it was met: (point, geometric normal, shading normal, albedo,
+    eta, inside_reflectance). Both normals are unit and face the viewer."""
+    t, family, number, u, v, front = hit
+    point = along(origin, direction, t)
+    eta, inside = 0.0, 0.0
+    if family == ROOM:
+        axis = number // 2
+        sign = 1.0 if number % 2 == 0 else -1.0
+        normal = (sign if axis == 0 else 0.0, sign if axis == 1 else 0.0, sign if axis == 2 else 0.0)
+        return point, normal, normal, triple(scene.room[0].albedo[number]), eta, inside
+    if family == SHAPE:
+        shape = scene.shapes[number]
+        normal = normal_at(shape, point)
+        if front:
+            return point, normal, normal, triple(shape.front), eta, inside
+        back = scale(normal, -1.0)
+        return point, back, back, triple(shape.back), eta, inside
+    normal = triangle_normal(scene.mesh, number)
+    shading = smooth_normal(scene.mesh, number, u, v)
+    if not front:  # inside of an open or self-crossing mesh
+        normal = scale(normal, -1.0)
+        shading = scale(shading, -1.0)
+    if dot(shading, direction) > -1e-3:  # a smooth normal that leans away from the viewer
+        shading = normal
+    material = scene.materials[scene.mesh.materials[number]]
+    return point, normal, shading, triple(material.albedo), material.eta, material.inside_reflectance

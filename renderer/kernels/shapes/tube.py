@@ -1,0 +1,149 @@
+"""Part of the side of a circular cylinder: sampled only where it is seen, nearly by solid angle.
+
+Seen from outside, a direction is given by its angle beta in the plane across the axis, measured from
+the line to the axis, and by the sine of its angle to that plane: d(omega) = d(beta) d(sine). beta is
+drawn uniformly over what is visible of the tube's turn, then the sine uniformly over the tube's
+height as seen along that beta. (Own derivation; the density is exact, and close to uniform.)
+"""
+
+import math
+
+from renderer.kernels.compiler import kernel
+from renderer.kernels.vector import dot, from_frame, sub, triple
+
+TURN = 2.0 * math.pi
+
+
+@kernel
+def on_patch(shape, x, y, z):
+    """Whether the point x, y, z (along u, v, axis) of the full cylinder belongs to this part of it."""
+    if z < shape.z_from or z > shape.z_to:
+        return False
+    turned = (math.atan2(y, x) - shape.phi_from) % TURN
+    return turned <= shape.phi_to - shape.phi_from
+
+
+@kernel
+def local(shape, vector):
+    return dot(vector, triple(shape.u)), dot(vector, triple(shape.v)), dot(vector, triple(shape.w))
+
+
+@kernel
+def intersect(shape, origin, direction):
+    """Distance along the ray (-1 for none) and whether the outside was met."""
+    ox, oy, oz = local(shape, sub(origin, triple(shape.centre)))
+    dx, dy, dz = local(shape, direction)
+    a = dx * dx + dy * dy
+    if a == 0.0:
+        return -1.0, False
+    b = (ox * dx + oy * dy) / a
+    fx, fy = ox - b * dx, oy - b * dy  # foot of the perpendicular from the axis
+    root2 = (shape.size_u * shape.size_u - (fx * fx + fy * fy)) / a
+    if root2 < 0.0:
+        return -1.0, False
+    root = math.sqrt(root2)
+    t = -b - root
+    if t > 0.0 and on_patch(shape, ox + t * dx, oy + t * dy, oz + t * dz):
+        return t, True
+    t = -b + root
+    if t > 0.0 and on_patch(shape, ox + t * dx, oy + t * dy, oz + t * dz):
+        return t, False
+    return -1.0, False
+
+
+@kernel
+def normal_at(shape, point):
+    x, y, _ = local(shape, sub(point, triple(shape.centre)))
+    r = math.sqrt(x * x + y * y)
+    return from_frame(x / r, y / r, 0.0, triple(shape.u), triple(shape.v), triple(shape.w))
+
+
+@kernel
+def beta_of(delta, distance, radius):
+    """Angle at the observer between the axis and the point turned by delta from the nearest one."""
+    return math.atan2(radius * math.sin(delta), distance - radius * math.cos(delta))
+
+
+@kernel
+def visible_betas(shape, distance, facing):
+    """Two ranges of beta (from, to, from, to), the second mostly empty, of the part that is seen.
+
+    distance of the observer from the axis [m], facing = azimuth of the observer about the axis
+    """
+    radius = shape.size_u
+    horizon = math.acos(radius / distance)
+    first = (shape.phi_from - facing + math.pi) % TURN - math.pi
+    last = first + shape.phi_to - shape.phi_from
+    a0, a1 = max(first, -horizon), min(last, horizon)
+    b0, b1 = max(first, TURN - horizon), min(last, TURN + horizon)
+    if a1 <= a0:
+        a0, a1 = 0.0, 0.0
+    if b1 <= b0:
+        b0, b1 = 0.0, 0.0
+    return (
+        beta_of(a0, distance, radius),
+        beta_of(a1, distance, radius),
+        beta_of(b0, distance, radius),
+        beta_of(b1, distance, radius),
+    )
+
+
+@kernel
+def sines(shape, planar, z):
+    """Sines of the angles to the lower and upper edge, at distance `planar` across the axis."""
+    low, high = shape.z_from - z, shape.z_to - z
+    return low / math.sqrt(planar * planar + low * low), high / math.sqrt(planar * planar + high * high)
+
+
+@kernel
+def planar_distance(distance, radius, beta):
+    across = distance * math.sin(beta)
+    return distance * math.cos(beta) - math.sqrt(max(0.0, radius * radius - across * across))
+
+
+@kernel
+def sample(shape, origin, u1, u2):
+    """Direction to the visible outside, its distance and pdf_solid_angle (0: none)."""
+    nothing = ((0.0, 0.0, 1.0), 0.0, 0.0)
+    x, y, z = local(shape, sub(origin, triple(shape.centre)))
+    distance = math.sqrt(x * x + y * y)
+    if distance <= shape.size_u:
+        return nothing
+    a0, a1, b0, b1 = visible_betas(shape, distance, math.atan2(y, x))
+    width = (a1 - a0) + (b1 - b0)
+    if width <= 0.0:
+        return nothing
+    beta = a0 + u1 * width
+    if beta > a1:
+        beta = b0 + (beta - a1)
+    planar = planar_distance(distance, shape.size_u, beta)
+    low, high = sines(shape, planar, z)
+    if high <= low or planar <= 0.0:
+        return nothing
+    sine = low + u2 * (high - low)
+    cosine = math.sqrt(max(0.0, 1.0 - sine * sine))
+    if cosine < 1e-9:
+        return nothing
+    # unit vectors across the axis: towards it, and to its side where delta and beta grow
+    tx, ty = -x / distance, -y / distance
+    c, s = math.cos(beta) * cosine, math.sin(beta) * cosine
+    w_i = from_frame(
+        c * tx + s * ty, c * ty - s * tx, sine, triple(shape.u), triple(shape.v), triple(shape.w)
+    )
+    return w_i, planar / cosine, 1.0 / (width * (high - low))
+
+
+@kernel
+def pdf_solid_angle(shape, origin, direction, distance_along):
+    """Density with which `sample` gives a direction that meets the outside at `distance_along`."""
+    x, y, z = local(shape, sub(origin, triple(shape.centre)))
+    distance = math.sqrt(x * x + y * y)
+    if distance <= shape.size_u:
+        return 0.0
+    a0, a1, b0, b1 = visible_betas(shape, distance, math.atan2(y, x))
+    width = (a1 - a0) + (b1 - b0)
+    dx, dy, _ = local(shape, direction)
+    low, high = sines(shape, distance_along * math.sqrt(dx * dx + dy * dy), z)
+    if width <= 0.0 or high <= low:
+        return 0.0
+    return 1.0 / (width * (high - low))

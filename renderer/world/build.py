@@ -1,0 +1,63 @@
+"""A scene as written becomes a world ready to trace."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from renderer.kernels import layout
+from renderer.scene.camera import Camera
+from renderer.scene.layer import Layer, boards, layers
+from renderer.scene.models import Scene
+from renderer.scene.place import camera_place
+from renderer.world.pack import Box, pack
+from renderer.world.sitter import Landmark, sitter_mesh
+
+
+@dataclass(frozen=True)
+class World:
+    """All that tracing and metering need.
+
+    camera     CAMERA record, one
+    landmarks  of the sitter's head by name; empty for an empty chair
+    """
+
+    scene: Scene
+    layers: list[Layer]
+    packed: layout.PackedScene
+    camera: np.ndarray
+    landmarks: dict[str, Landmark]
+
+
+def pack_camera(camera: Camera) -> np.ndarray:
+    """CAMERA record (one): pixels are square, the width of the picture spans the sensor's width."""
+    place = camera_place(camera)
+    width, height = camera.picture
+    step = camera.sensor_width_mm / camera.lens_mm / width
+    packed = np.zeros(1, layout.CAMERA)
+    packed[0] = (
+        camera.at,
+        place.forward,
+        step * np.array(place.right),
+        -step * np.array(place.up),
+        width,
+        height,
+    )
+    return packed
+
+
+def build(scene: Scene) -> World:
+    """Read the mesh, place everything, pack it. Raises InputError for a mesh that cannot be used."""
+    lit = layers(scene)
+    solids = [part for parts in boards(scene).values() for part in parts]
+    room = scene.room
+    box = None
+    if room is not None:
+        walls = room.reflectance
+        sides = (walls.camera_left, walls.camera_right, walls.back, walls.front, walls.floor, walls.ceiling)
+        box = Box(room.lower, room.upper, sides)
+    sitter = sitter_mesh(scene)
+    packed = pack([layer.parts for layer in lit], solids, box, sitter.triangles if sitter else None)
+    landmarks = sitter.landmarks if sitter else {}
+    return World(scene, lit, packed, pack_camera(scene.camera), landmarks)

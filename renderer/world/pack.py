@@ -1,0 +1,165 @@
+"""The one place where parts, room and mesh become the arrays that kernels read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from renderer.kernels import layout
+from renderer.kernels.shapes import KIND
+from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
+from renderer.world.tree import build_binary, collapse, triangle_boxes
+
+Colour = RGB | np.ndarray
+
+
+@dataclass(frozen=True)
+class Material:
+    """Lambertian albedo (linear RGB) under an optional smooth clear coat of refractive index eta."""
+
+    albedo: Colour
+    eta: float = 0.0
+
+
+@dataclass(frozen=True)
+class Box:
+    """A room: opposite corners [m] and an albedo for each of the faces x-, x+, y-, y+, z-, z+."""
+
+    low: Vec3
+    high: Vec3
+    albedo: Sequence[RGB]
+
+
+@dataclass(frozen=True)
+class Triangles:
+    """A mesh in the world, its corners so ordered that the plain cross product of edges points outward.
+
+    vertices (v, 3) float [m]; normals (v, 3) float unit; faces (n, 3) int;
+    materials (n,) int: place in `palette`
+    """
+
+    vertices: np.ndarray
+    normals: np.ndarray
+    faces: np.ndarray
+    materials: np.ndarray
+    palette: Sequence[Material] = field(default_factory=tuple)
+
+
+def hemispherical_reflectance(eta: float, steps: int = 512) -> float:
+    """Mean Fresnel reflectance of a smooth dielectric under even light from outside (midpoint rule)."""
+    cosine = np.sqrt((np.arange(steps) + 0.5) / steps)
+    inner = np.sqrt(1.0 - (1.0 - cosine**2) / eta**2)
+    parallel = (eta * cosine - inner) / (eta * cosine + inner)
+    perpendicular = (cosine - eta * inner) / (cosine + eta * inner)
+    return float(np.mean(0.5 * (parallel**2 + perpendicular**2)))
+
+
+def pack_materials(palette: Sequence[Material]) -> np.ndarray:
+    packed = np.zeros(max(1, len(palette)), layout.MATERIAL)
+    for record, material in zip(packed, palette, strict=False):
+        record["albedo"] = material.albedo
+        record["eta"] = material.eta
+        if material.eta > 0.0:
+            # from within: 1 - (1 - R) / eta^2, since the étendue inside is eta^2 times larger
+            outside = hemispherical_reflectance(material.eta)
+            record["inside_reflectance"] = 1.0 - (1.0 - outside) / material.eta**2
+    return packed
+
+
+def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
+    """The tree and the triangles in its order; without a mesh, a tree that no ray enters."""
+    if mesh is None or len(mesh.faces) == 0:
+        planes = np.empty((1, 6, 8), np.float32)
+        planes[:, :3], planes[:, 3:] = np.inf, -np.inf
+        empty = np.zeros((1, 9), np.float32)
+        return layout.Mesh(planes, np.zeros((1, 8), np.int32), empty, empty.copy(), np.zeros(1, np.int32))
+    order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
+    planes, children = collapse(bounds, links)
+    faces = mesh.faces[order]
+    a, b, c = (mesh.vertices[faces[:, k]] for k in range(3))
+    triangles = np.concatenate([a, b - a, c - a], axis=1).astype(np.float32)
+    normals = mesh.normals[faces].reshape(len(faces), 9).astype(np.float32)
+    materials = mesh.materials[order].astype(np.int32)
+    return layout.Mesh(planes, children, triangles, normals, materials)
+
+
+def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Any two unit vectors that complete unit `w` to an orthonormal frame."""
+    least = np.zeros(3)
+    least[int(np.argmin(np.abs(w)))] = 1.0
+    u = np.cross(w, least)
+    u /= np.linalg.norm(u)
+    return u, np.cross(w, u)
+
+
+def _fill(record: np.ndarray, part: Part) -> None:
+    shape = part.shape
+    record["kind"] = KIND[type(shape).__name__]
+    record["centre"] = record["middle"] = shape.centre
+    if isinstance(shape, Disc):
+        w = np.array(shape.normal, float)
+        record["w"] = w
+        record["u"], record["v"] = _perpendicular(w)
+        record["size_u"] = record["reach"] = shape.radius
+        record["area"] = math.pi * shape.radius**2
+    elif isinstance(shape, Rectangle):
+        half_u, half_v = np.array(shape.half_u, float), np.array(shape.half_v, float)
+        size_u, size_v = np.linalg.norm(half_u), np.linalg.norm(half_v)
+        record["u"], record["v"], record["w"] = half_u / size_u, half_v / size_v, shape.normal
+        record["size_u"], record["size_v"] = size_u, size_v
+        record["reach"] = math.hypot(size_u, size_v)
+        record["area"] = 4.0 * size_u * size_v
+    elif isinstance(shape, Sphere):
+        record["u"], record["v"], record["w"] = np.eye(3)
+        record["size_u"] = record["reach"] = shape.radius
+        record["area"] = 4.0 * math.pi * shape.radius**2
+    elif isinstance(shape, Tube):
+        record["u"], record["v"], record["w"] = shape.u, shape.v, shape.axis
+        record["size_u"] = shape.radius
+        for name in ("phi_from", "phi_to", "z_from", "z_to"):
+            record[name] = getattr(shape, name)
+        turn, height = shape.phi_to - shape.phi_from, shape.z_to - shape.z_from
+        record["area"] = shape.radius * turn * height
+        middle = 0.5 * (shape.z_from + shape.z_to)
+        record["middle"] = np.array(shape.centre) + middle * np.array(shape.axis)
+        record["reach"] = math.hypot(shape.radius, 0.5 * height)
+
+
+def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> tuple[np.ndarray, np.ndarray]:
+    """Records of all shapes, those that emit first and grouped by light, and where each light's lie."""
+    lights = np.zeros(len(layers), layout.LIGHT)
+    glowing: list[tuple[int, Part]] = []
+    dark: list[Part] = list(solids)
+    for number, parts in enumerate(layers):
+        own = list(parts)
+        emitting = [part for part in own if part.luminance > 0.0]
+        lights[number] = (len(glowing), len(emitting))
+        glowing += [(number, part) for part in emitting]
+        dark += [part for part in own if part.luminance <= 0.0]
+    everything = glowing + [(-1, part) for part in dark]
+    shapes = np.zeros(len(everything), layout.SHAPE)
+    for record, (light, part) in zip(shapes, everything, strict=True):
+        _fill(record, part)
+        record["light"] = light
+        record["luminance"] = part.luminance
+        record["front"], record["back"] = part.reflectance, part.back_reflectance
+    return shapes, lights
+
+
+def pack(
+    layers: Sequence[Iterable[Part]],
+    solids: Iterable[Part] = (),
+    room: Box | None = None,
+    mesh: Triangles | None = None,
+) -> layout.PackedScene:
+    """Everything that kernels read, from the parts of each light, dark parts, room and mesh."""
+    shapes, lights = pack_shapes(layers, solids)
+    box = np.zeros(1, layout.ROOM)
+    if room is not None:
+        box[0] = (1, room.low, room.high, np.array(room.albedo, float))
+    palette = mesh.palette if mesh is not None else ()
+    unknown = np.zeros((6, 1, 1, max(1, len(layers)), 3), np.float32)
+    return layout.PackedScene(shapes, lights, box, pack_materials(palette), pack_mesh(mesh), unknown)
