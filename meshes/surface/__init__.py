@@ -1,0 +1,1 @@
+"""From a field to a committed file: grid, decimation, closed meshes, PLY."""

@@ -1,0 +1,344 @@
+"""The committed head: closed, symmetric, of human size, and shaded by light as a head is.
+
+Sizes: ANSUR II, 2012 US Army survey, Gordon et al. 2014, NATICK/TR-15/007, mean (SD) in mm recomputed from the public
+working files (4082 men, 1986 women). Light checks: common practice, no source, except where named.
+"""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numba import njit
+
+from meshes.surface.ply import read_ply
+
+FOLDER = Path(__file__).resolve().parents[1] / "meshes"
+PARTS = ("head", "hair", "eye_left", "eye_right")
+
+
+def load(name):
+    rows, faces = read_ply(FOLDER / f"{name}.ply")
+    p = np.stack([rows[k] for k in ("x", "y", "z")], axis=1).astype(np.float64) * 1000.0
+    n = np.stack([rows[k] for k in ("nx", "ny", "nz")], axis=1).astype(np.float64)
+    return p, n, faces.astype(np.int64), rows
+
+
+@pytest.fixture(scope="module")
+def parts():
+    return {name: load(name) for name in PARTS}
+
+
+@pytest.fixture(scope="module")
+def marks():
+    table = tomllib.loads((FOLDER / "head.toml").read_text())["landmark"]
+    return {k: np.array(v["position"]) * 1000.0 for k, v in table.items()}
+
+
+@njit(cache=True)
+def first_hit(points, way, p, faces, right, up, from_far):
+    """Depth along `way` of the nearest hit beyond each point (or of the outermost hit, from_far) and its triangle."""
+    n = len(points)
+    order = np.argsort(points @ right)
+    depth, which = np.full(n, np.nan), np.full(n, -1)
+    u, v, w = p @ right, p @ up, p @ way
+    pu, pv, pw = (points @ right)[order], (points @ up)[order], (points @ way)[order]
+    for t in range(len(faces)):
+        a, b, c = faces[t]
+        lo_u, hi_u = min(u[a], u[b], u[c]), max(u[a], u[b], u[c])
+        lo_v, hi_v = min(v[a], v[b], v[c]), max(v[a], v[b], v[c])
+        area = (u[b] - u[a]) * (v[c] - v[a]) - (u[c] - u[a]) * (v[b] - v[a])
+        if abs(area) < 1e-12:
+            continue
+        for i in range(np.searchsorted(pu, lo_u), n):
+            if pu[i] > hi_u:
+                break
+            if pv[i] < lo_v or pv[i] > hi_v:
+                continue
+            wa = ((u[b] - pu[i]) * (v[c] - pv[i]) - (u[c] - pu[i]) * (v[b] - pv[i])) / area
+            wb = ((u[c] - pu[i]) * (v[a] - pv[i]) - (u[a] - pu[i]) * (v[c] - pv[i])) / area
+            if wa < 0.0 or wb < 0.0 or wa + wb > 1.0:
+                continue
+            h = wa * w[a] + wb * w[b] + (1.0 - wa - wb) * w[c]
+            if from_far:
+                if np.isnan(depth[i]) or h > depth[i]:
+                    depth[i], which[i] = h, t
+            elif h > pw[i] and (np.isnan(depth[i]) or h < depth[i]):
+                depth[i], which[i] = h, t
+    out_depth, out_which = np.empty(n), np.empty(n, dtype=np.int64)
+    out_depth[order], out_which[order] = depth, which
+    return out_depth, out_which
+
+
+def toward(azimuth_deg, elevation_deg):
+    """Unit vector from the face to a far light; azimuth from the nose, positive to the sitter's left."""
+    a, e = np.radians(azimuth_deg), np.radians(elevation_deg)
+    return np.array([np.cos(a) * np.cos(e), np.sin(a) * np.cos(e), np.sin(e)])
+
+
+def cast(points, way, p, faces, from_far=False):
+    side = np.cross([0.0, 0.0, 1.0], way) if abs(way[2]) < 0.99 else np.array([0.0, 1.0, 0.0])
+    side /= np.linalg.norm(side)
+    return first_hit(np.ascontiguousarray(points), way, p, faces, side, np.cross(way, side), from_far)
+
+
+def shaded(points, normals, way, p, faces):
+    """True where the mesh stands between the point, lifted 0.3 mm off the skin, and a far light."""
+    return cast(points + 0.3 * normals, way, p, faces)[1] >= 0
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_closed_and_outward(parts, name):
+    p, n, f, _ = parts[name]
+    edges = np.concatenate([f[:, [0, 1]], f[:, [1, 2]], f[:, [2, 0]]])
+    key = edges[:, 0] * len(p) + edges[:, 1]
+    back = edges[:, 1] * len(p) + edges[:, 0]
+    assert len(np.unique(key)) == len(key)
+    assert np.array_equal(np.sort(key), np.sort(back))
+    cross = np.cross(p[f[:, 1]] - p[f[:, 0]], p[f[:, 2]] - p[f[:, 0]])
+    assert (p[f[:, 0]] * cross).sum() > 0.0
+    assert np.linalg.norm(cross, axis=1).min() > 0.0
+    agree = (cross * n[f].sum(axis=1)).sum(axis=1) > 0.0
+    assert agree.mean() > 0.998
+    assert np.allclose(np.linalg.norm(n, axis=1), 1.0, atol=1e-5)
+    assert set(np.unique(f)) == set(range(len(p)))
+
+
+def test_head_is_one_piece_of_the_promised_size(parts):
+    p, _, f, _ = parts["head"]
+    assert 60_000 <= len(f) <= 150_000
+    assert len(p) - len(f) // 2 == 2  # Euler number of a sphere: no handles, one piece
+    assert sum(path.stat().st_size for path in FOLDER.rglob("*.ply")) < 25e6
+
+
+def test_mirror_symmetry(parts):
+    p, _, _, _ = parts["head"]
+    order = np.lexsort(p.T)
+    twin = p * [1.0, -1.0, 1.0]
+    gap = np.abs(p[order] - twin[np.lexsort(twin.T)]).max()
+    assert gap < 0.2
+
+
+def within(value, *bands):
+    """Inside mean +- 1 SD of men or of women."""
+    return any(abs(value - mean) <= sd for mean, sd in bands)
+
+
+def test_sizes_are_human(parts, marks):
+    p = parts["head"][0]
+    m = marks
+    skull = p[p[:, 2] > 22.0]
+    breadth = 2.0 * skull[:, 1].max()
+    assert within(breadth, (154.3, 5.5), (147.8, 5.2)), breadth  # D03 head breadth
+    mid = p[(np.abs(p[:, 1]) < 1.0) & (p[:, 0] < -120) & (p[:, 2] > -40)]
+    length = np.linalg.norm(mid - m["glabella"], axis=1).max()
+    assert within(length, (199.5, 7.0), (189.8, 7.4)), length  # head length
+    zygion = m["zygion_l"][1] - m["zygion_r"][1]
+    assert within(zygion, (142.6, 6.2), (133.8, 5.6)), zygion  # bizygomatic breadth
+    face = np.linalg.norm(m["nasion"] - m["menton"])
+    assert within(face, (122.6, 6.7), (113.1, 6.1)), face  # menton-sellion
+    pupils = m["pupil_l"][1] - m["pupil_r"][1]
+    assert within(pupils, (64.0, 3.4), (61.7, 3.6)), pupils  # interpupillary breadth
+    crown = m["vertex"][2] - m["tragion_l"][2]
+    assert within(crown, (131.1, 6.2), (126.5, 6.5)), crown  # tragion to top of head
+    assert within(m["vertex"][2], (113.8, 9.0), (108.9, 8.2))  # sitting height less eye height
+    shoulder = 2.0 * p[:, 1].max()
+    assert within(shoulder, (510.4, 32.5), (450.3, 28.7)), shoulder  # bideltoid breadth
+    assert 210.0 <= m["vertex"][2] - m["menton"][2] <= 240.0  # head height (from memory)
+
+
+def test_circumferences_are_human(parts):
+    p = parts["head"][0]
+    tilt = (p[:, 2] - 18.0) - 0.06 * (p[:, 0] - 18.0)  # from the glabella slightly down to the back of the head
+    band = p[(np.abs(tilt) < 2.0)]
+    assert within(hull_length(band[:, :2]), (574.4, 16.0), (561.1, 19.4)), hull_length(band[:, :2])  # head
+    # square to the neck's axis, which leans forward about 15 degrees (axis read off the mesh)
+    tilt = (p[:, 2] + 150.0) + 0.27 * (p[:, 0] + 106.0)
+    band = p[(np.abs(tilt) < 3.0) & (np.abs(p[:, 1]) < 75.0)]
+    neck = hull_length(np.stack([band[:, 0] * np.hypot(1.0, 0.27), band[:, 1]], axis=1))
+    assert within(neck, (397.7, 25.8), (329.8, 19.2)), neck  # neck circumference
+
+
+def hull_length(points):
+    """Perimeter of the convex hull of plane points."""
+    p = points[np.lexsort(points.T[::-1])]
+    chain = []
+    for run in (p, p[::-1]):
+        half = []
+        for q in run:
+            while len(half) > 1 and np.linalg.det([half[-1] - half[-2], q - half[-2]]) <= 0.0:
+                half.pop()
+            half.append(q)
+        chain += half[:-1]
+    ring = np.array(chain + chain[:1])
+    return float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
+
+
+def test_ear_size(parts):
+    p, _, _, rows = parts["head"]
+    ear = p[(p[:, 1] > 75.5) & (p[:, 2] < 22) & (p[:, 2] > -56) & (p[:, 0] < -70)]
+    length = np.ptp(ear[:, 2])
+    assert within(length, (64.2, 4.5), (59.4, 3.9)), length  # ear length
+    assert within(np.ptp(ear[:, 0]), (36.1, 3.0), (33.2, 2.8)), np.ptp(ear[:, 0])  # ear breadth
+
+
+def test_face_details(marks):
+    m = marks
+    opening = m["exocanthion_l"][1] - m["endocanthion_l"][1]
+    assert 28.0 <= opening <= 32.0  # palpebral opening (from memory)
+    nose = np.linalg.norm(m["nasion"] - m["subnasale"])
+    assert 47.0 <= nose <= 54.0  # nasal height about 48-51 (from memory)
+    assert 33.0 <= m["alare_l"][1] * 2.0 <= 39.0  # nasal breadth about 36 (from memory)
+    assert 47.0 <= m["cheilion_l"][1] * 2.0 <= 54.0  # mouth breadth about 51 (from memory)
+    half = (m["vertex"][2] + m["menton"][2]) / 2.0
+    assert abs(half) < 6.0  # eyes at half the height of the head: common practice, no source
+
+
+def eye_points(parts):
+    """Eyeball vertices of the sitter's left eye seen from the front, with normals."""
+    p, n, f, _ = parts["eye_left"]
+    ahead = p[:, 0] > -8.0
+    p, n = p[ahead], n[ahead]
+    free = ~shaded(p, n, toward(0, 0), parts["head"][0], parts["head"][2])
+    return p[free], n[free]
+
+
+def test_eyes_fill_the_lids(parts):
+    """No ray from the front may pass the lids into the socket: every first hit lies outside the globe."""
+    head, eye = parts["head"], parts["eye_left"]
+    centre = 0.5 * (eye[0].max(axis=0) + eye[0].min(axis=0))
+    centre[0] = eye[0][:, 0].min() + 12.0
+    grid = np.stack(np.meshgrid(np.arange(-17.0, 17.0, 0.6), np.arange(-9.0, 9.0, 0.6)), axis=-1).reshape(-1, 2)
+    p = np.concatenate([head[0], eye[0]])
+    f = np.concatenate([head[2], eye[2] + len(head[0])])
+    for azimuth, elevation in ((0, 0), (-35, 0), (35, 0), (0, 25), (0, -25)):
+        way = toward(azimuth, elevation)
+        side = np.cross([0.0, 0.0, 1.0], way)
+        side /= np.linalg.norm(side)
+        points = centre + grid[:, :1] * side + grid[:, 1:] * np.cross(way, side)
+        depth, _ = cast(points, way, p, f, from_far=True)
+        hit = points + (depth - points @ way)[:, None] * way
+        assert np.linalg.norm(hit - centre, axis=1).min() > 11.9
+    seen, _ = eye_points(parts)
+    assert 20.0 <= np.ptp(seen[:, 1]) <= 26.0
+    assert 9.0 <= np.ptp(seen[:, 2]) <= 12.0
+    assert np.linalg.norm(eye[0] - centre, axis=1).max() < 13.3
+
+
+def eye_shade(parts, elevation):
+    q, n = eye_points(parts)
+    return shaded(q, n, toward(0, elevation), parts["head"][0], parts["head"][2]).mean()
+
+
+def test_overhead_light_leaves_the_sockets_dark(parts):
+    """Turning between 55 and 68 degrees for a standard brow: common practice, no source."""
+    assert eye_shade(parts, 89.0) >= 0.98
+    assert eye_shade(parts, 80) >= 0.98
+    assert eye_shade(parts, 70) >= 0.95
+    assert eye_shade(parts, 45) <= 0.35
+    assert eye_shade(parts, 52) < 0.5 < eye_shade(parts, 68)
+
+
+def lit_face(parts, azimuth, elevation, noseless=False):
+    """Lit mask over a 1 mm grid of the sitter's right half face: indexed [height, side], and the grid places."""
+    p, n, f, _ = parts["head"]
+    side, height = np.arange(-60.0, 20.5, 1.0), np.arange(-80.0, 16.0, 1.0)
+    y, z = (g.ravel() for g in np.meshgrid(side, height))
+    start = np.stack([0 * y, y, z], axis=1) + 0.0137
+    depth, which = cast(start, np.array([1.0, 0.0, 0.0]), p, f, from_far=True)
+    q = start.copy()
+    q[:, 0] = depth
+    normal = n[f[which]].sum(axis=1)
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    if noseless:
+        middle = p[f].mean(axis=1)
+        f = f[~((middle[:, 0] > 12.0) & (np.abs(middle[:, 1]) < 25.0) & (middle[:, 2] > -48.0) & (middle[:, 2] < 10.0))]
+    way = toward(azimuth, elevation)
+    lit = ~shaded(q, normal, way, p, f) & (normal @ way > 0.0)
+    return lit.reshape(len(height), len(side)), side, height
+
+
+def triangle(parts, azimuth, elevation, noseless=False):
+    """Area [mm2] of the lit island holding the far cheek, and whether it is closed off from the lit half."""
+    lit, side, height = lit_face(parts, azimuth, elevation, noseless)
+    island = np.zeros_like(lit)
+    seed = (int(np.argmin(np.abs(height + 22.0))), int(np.argmin(np.abs(side + 33.0))))
+    island[seed] = lit[seed]
+    while True:
+        grown = island.copy()
+        grown[1:] |= island[:-1]
+        grown[:-1] |= island[1:]
+        grown[:, 1:] |= island[:, :-1]
+        grown[:, :-1] |= island[:, 1:]
+        grown &= lit
+        if np.array_equal(grown, island):
+            break
+        island = grown
+    closed = bool(island.any()) and not island[:, side > -6.0].any()
+    return float(island.sum()), closed
+
+
+def test_nose_shadow_closes_a_triangle_on_the_far_cheek(parts):
+    for azimuth, elevation in ((45, 35), (50, 35), (55, 35), (60, 35), (55, 45), (60, 45)):
+        area, closed = triangle(parts, azimuth, elevation)
+        assert closed and 350.0 <= area <= 1600.0, (azimuth, elevation, area, closed)
+    assert not triangle(parts, 30, 35)[1]
+    assert not triangle(parts, 50, 35, noseless=True)[1]
+
+
+def test_nose_shadow_reaches_the_cheek(parts):
+    lit, side, height = lit_face(parts, 45, 45)
+    dark = ~lit & (side[None, :] > -45) & (side[None, :] < -8) & (height[:, None] > -58) & (height[:, None] < -30)
+    assert dark[:, side <= -25].any()
+    assert dark[height <= -55].any()
+
+
+def test_catchlight_in_both_eyes(parts):
+    """Mirror point on the corneal sphere of radius 7.8 mm for a lens straight ahead; law of reflection."""
+    p, f = parts["head"][0], parts["head"][2]
+    for (azimuth, elevation), wanted in {
+        (0, 0): True, (0, 30): True, (0, 45): True, (30, 30): True, (45, 30): True, (45, 35): True, (0, 60): False
+    }.items():  # fmt: skip
+        way = toward(azimuth, elevation)
+        half = way + toward(0, 0)
+        half /= np.linalg.norm(half)
+        for side in (1.0, -1.0):
+            q = np.array([[-7.8, side * 31.5, 0.0]]) + 7.85 * half
+            free = all(cast(q, d, p, f)[1][0] < 0 for d in (way, toward(0, 0)))
+            assert free == wanted, (azimuth, elevation, side)
+
+
+def test_chin_shades_the_neck(parts):
+    p, n, f, _ = parts["head"]
+    here = (np.abs(p[:, 1]) < 25) & (p[:, 2] < -120) & (p[:, 2] > -182) & (n[:, 0] > 0.3)
+    assert 0.2 <= shaded(p[here], n[here], toward(0, 30), p, f).mean() <= 0.5
+    assert shaded(p[here], n[here], toward(0, 45), p, f).mean() >= 0.7
+
+
+def test_regions_and_landmarks(parts, marks):
+    p, _, _, rows = parts["head"]
+    assert set(np.unique(rows["region"])) == {0, 1, 2, 3, 4}
+    assert set(np.unique(parts["eye_left"][3]["region"])) == {0, 1, 2}
+    lips = p[(rows["region"] == 1) & (rows["cover"] > 128)]
+    assert np.all(lips[:, 2] < marks["labiale_superius"][2] + 2.5) and np.ptp(lips[:, 1]) > 44.0
+    for name, q in marks.items():
+        where = parts["eye_left" if name.endswith("_l") else "eye_right"][0] if name.startswith("pupil") else p
+        assert np.linalg.norm(where - q, axis=1).min() < 4.0, name
+    assert np.allclose(marks["pupil_l"] + marks["pupil_r"], 0.0, atol=0.02)
+
+
+def test_generator_repeats_the_eyes(tmp_path):
+    from meshes.generate import main
+
+    assert main(["eyes", "--folder", str(tmp_path)]) == 0
+    for name in ("eye_left.ply", "eye_right.ply"):
+        assert (tmp_path / name).read_bytes() == (FOLDER / name).read_bytes()
+
+
+@pytest.mark.slow
+def test_generator_repeats_everything(tmp_path):
+    from meshes.generate import main
+
+    assert main(["--folder", str(tmp_path)]) == 0
+    for made in tmp_path.iterdir():
+        assert made.read_bytes() == (FOLDER / made.name).read_bytes(), made.name
