@@ -1,1 +1,36 @@
-"""halfstop: see the light before you rig it."""
+"""halfstop: see the light before you rig it.
+
+>>> import renderer
+>>> preview = renderer.Preview.trace(renderer.load("scene.toml"), within=0.1)
+>>> renderer.write(preview, "out")
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+__all__ = ["InputError", "Preview", "load", "loads", "read", "write"]
+
+if TYPE_CHECKING:
+    from renderer.errors import InputError
+    from renderer.preview import Preview
+    from renderer.record import read, write
+    from renderer.scene.load import load, loads
+
+
+def __getattr__(name: str) -> Any:
+    """Import on first use: reading a scene must not wait for the compiler."""
+    from importlib import import_module
+
+    homes = {
+        "InputError": "renderer.errors",
+        "Preview": "renderer.preview",
+        "load": "renderer.scene.load",
+        "loads": "renderer.scene.load",
+        "read": "renderer.record",
+        "write": "renderer.record",
+    }
+    if name not in homes:
+        raise AttributeError(f"module 'renderer' has no attribute {name!r}")
+    return getattr(import_module(homes[name]), name)

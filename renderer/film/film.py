@@ -1,4 +1,4 @@
-"""The film: sums over samples for every pixel, probe and light, and what they say of themselves."""
+"""The film: sums over samples for every pixel, probe and light, and how large their error is."""
 
 from __future__ import annotations
 
@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from renderer.colour import luminance
+from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.film.pool import Pool
-from renderer.kernels.layout import Tally
-from renderer.kernels.scene import MESH
+from renderer.kernels.layout import MESH, Tally
 
-DIRECT, BOUNCED = 0, 1
+BOUNCED = 1
 HALVES = 2  # independent estimates of every pixel: their difference is the noise
 REPLICAS = 16  # independent estimates of every probe
 # A pixel's error counts against its own light plus this share of the sitter's mean, so that a pupil or
@@ -56,44 +56,10 @@ class Film:
         """Samples of the pixel that had most, over both halves."""
         return int(self.pixels.count.sum(axis=0).max(initial=0))
 
-    def layer(self, light: int, kind: int | None = None) -> np.ndarray:
-        """Radiance (h, w, 3) of one light at full dimmer; `kind` picks DIRECT or BOUNCED alone."""
-        sums = self.pixels.radiance[:, :, light]
-        picked = sums.sum(axis=(0, 2)) if kind is None else sums[:, :, kind].sum(axis=0)
-        return self._mean(picked)
-
-    def layer_irradiance(self, light: int) -> np.ndarray:
-        """Illuminance as RGB (h, w, 3) that one light at full dimmer sends to the first surface seen."""
-        return self._mean(self.pixels.irradiance[:, light])
-
-    def _mean(self, sums: np.ndarray) -> np.ndarray:
-        count = np.maximum(1, self.pixels.count.sum(axis=0))
-        return (sums / count[:, None]).reshape(self.height, self.width, 3)
-
-    def radiance(self, mix: Mix | None = None) -> np.ndarray:
-        """The picture (h, w, 3): linear RGB whose luminance is in cd/m2."""
-        weights = (mix or self.mix).weights()
-        return sum(
-            (self.layer(i) * weights[i] for i in range(len(weights)) if weights[i].any()),
-            start=np.zeros((self.height, self.width, 3)),
-        )
-
-    def illuminance(self, mix: Mix | None = None) -> np.ndarray:
-        """Light arriving (h, w) [lux] at the first surface seen in each pixel."""
-        weights = (mix or self.mix).weights()
-        rgb = sum(
-            (self.layer_irradiance(i) * weights[i] for i in range(len(weights)) if weights[i].any()),
-            start=np.zeros((self.height, self.width, 3)),
-        )
-        return luminance(rgb)
-
-    def seen(self) -> np.ndarray:
-        """(h, w) SEEN records: what is in the middle of each pixel."""
-        return self.pixels.seen.reshape(self.height, self.width)
-
     def sitter(self) -> np.ndarray:
         """(h, w) bool: pixels that show the sitter."""
-        return self.seen()["family"] == MESH
+        seen = self.pixels.seen.reshape(self.height, self.width)
+        return np.asarray(seen["family"] == MESH)
 
     def half_luminances(self, mix: Mix | None = None) -> np.ndarray:
         """(HALVES, pixels) luminance [cd/m2] of the two independent halves."""
@@ -120,16 +86,38 @@ class Film:
         relative = 0.5 * (first - second)[mask] / (mean[mask] + floor)
         return float(np.log2(1.0 + np.sqrt(np.mean(relative**2))))
 
-    def probe_replicas(self, mix: Mix | None = None, kind: int | None = None) -> np.ndarray:
-        """(REPLICAS, probes, lights) photometric value of every probe under the mix: lux or cd/m2."""
-        sums = self.probe_sums.sum(axis=3) if kind is None else self.probe_sums[:, :, :, kind]
-        means = sums / np.maximum(1, self.probe_counts)[:, :, None, None]
-        return luminance(means * (mix or self.mix).weights())
-
     def probe_errors(self, mix: Mix | None = None) -> np.ndarray:
         """(probes,) standard error [stops] of each probe's total."""
-        totals = self.probe_replicas(mix).sum(axis=2)
+        totals = luminance(self._replicas() * (mix or self.mix).weights()).sum(axis=(2, 3))
         mean = totals.mean(axis=0)
         error = totals.std(axis=0, ddof=1) / np.sqrt(REPLICAS)
         relative = np.divide(error, mean, out=np.zeros_like(mean), where=mean > 0.0)
-        return np.log2(1.0 + relative)
+        return np.asarray(np.log2(1.0 + relative))
+
+    def _replicas(self) -> np.ndarray:
+        """(REPLICAS, probes, 2, lights, 3) means of every replica."""
+        counts = np.maximum(1, self.probe_counts)[:, :, None, None, None]
+        return np.moveaxis(self.probe_sums / counts, 2, 3)
+
+    def layers(self, seconds: float, seed: int, followed_all: bool) -> Layers:
+        """The means, ready to be mixed, shown and metered."""
+        shape = (self.height, self.width, 3)
+        count = np.maximum(1, self.pixels.count.sum(axis=0))[:, None]
+        sums = self.pixels.radiance.sum(axis=0)
+        lights = range(len(self.mix.faders))
+        return Layers(
+            self.mix,
+            np.stack([(sums[:, i].sum(axis=1) / count).reshape(shape) for i in lights]).astype(np.float32),
+            np.stack([(sums[:, i, BOUNCED] / count).reshape(shape) for i in lights]).astype(np.float32),
+            np.stack([(self.pixels.irradiance[:, i] / count).reshape(shape) for i in lights]).astype(
+                np.float32
+            ),
+            self.pixels.seen.reshape(self.height, self.width),
+            np.moveaxis(self._replicas(), 2, 3),
+            self.picture_error(),
+            self.passes,
+            self.samples(),
+            seconds,
+            seed,
+            followed_all,
+        )

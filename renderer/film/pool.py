@@ -87,4 +87,4 @@ class Pool:
         except KeyboardInterrupt:
             self.halted.set()
             wait(futures)
-        return all([future.result() for future in futures])
+        return all(future.result() for future in futures)

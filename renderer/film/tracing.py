@@ -68,6 +68,7 @@ def run(
     seed: int = 0,
     threads: int | None = None,
     follow_all: bool = False,
+    picture: bool = True,
     watch: Watcher | None = None,
 ) -> Film:
     """Trace a film.
@@ -77,13 +78,15 @@ def run(
     seconds     time after which to stop whatever the error; the first pass is always finished
     follow_all  follow every path of the picture to its end, instead of ending it on walls that were
                 metered beforehand; probes are always followed
+    picture     False: trace the probes alone
     An interrupt from the keyboard ends the tracing and keeps what is there; the first pass is finished.
     """
     started = time.monotonic()
     with Pool(threads) as pool:
         film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), len(probes), mix)
-        pictured = scene if follow_all else with_wall_light(pool, scene, camera, seed)
-        groups = [Group(np.arange(film.width * film.height, dtype=np.int32), 1.0)]
+        known = picture and not follow_all
+        pictured = with_wall_light(pool, scene, camera, seed) if known else scene
+        groups = [Group(np.arange(film.width * film.height, dtype=np.int32), 1.0)] if picture else []
         done, target = 0, FIRST_SAMPLES
         while True:
             deadline = started + seconds if film.passes else None
@@ -92,7 +95,9 @@ def run(
             _read_probes(pool, film, scene, camera, probes, seed, done, target)
             film.passes += complete
             done = target
-            error = max(film.picture_error(), float(film.probe_errors().max(initial=0.0)))
+            error = float(film.probe_errors().max(initial=0.0))
+            if picture:
+                error = max(error, film.picture_error())
             wanted = _samples_for(error, within, done)
             elapsed = time.monotonic() - started
             if watch:
@@ -102,7 +107,7 @@ def run(
                 return film
             if done >= MOST_SAMPLES:
                 return film
-            if film.passes == 1:
+            if picture and film.passes == 1:
                 groups = _by_sitter(film, done)
             target = max(done + 1, math.ceil(min(wanted, MOST_GROWTH * done)))
 

@@ -9,10 +9,10 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import entry, kernel
-from renderer.kernels.layout import CONE, Work
+from renderer.kernels.layout import CONE, MESH, NOTHING, PART, Work
 from renderer.kernels.path import gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
-from renderer.kernels.scene import MESH, NOTHING, first_hit, surface_at
+from renderer.kernels.scene import first_hit, surface_at
 from renderer.kernels.vector import from_frame, tangents, triple, unit
 from renderer.kernels.warp import square_to_cone
 
@@ -46,13 +46,14 @@ def identify(scene, work, camera, pixel, seen):
     """Note what is seen through the middle of a pixel."""
     origin, direction = triple(camera.at), camera_ray(camera, pixel, 0.5, 0.5)
     hit = first_hit(scene, work, origin, direction)
-    distance, family, number, _, _, _ = hit
+    distance, family, number, _, _, front = hit
     note = seen[pixel]
     note.family = family
     note.number = number
     note.distance = distance
     if family == NOTHING:
         return
+    note.emits = 1 if family == PART and front and scene.shapes[number].luminance > 0.0 else 0
     if family == MESH:
         note.number = scene.mesh.materials[number]
     _, _, normal, albedo, _, _ = surface_at(scene, hit, origin, direction)

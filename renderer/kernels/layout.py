@@ -67,6 +67,7 @@ CAMERA = np.dtype(
     align=True,
 )
 
+NOTHING, WALL, PART, MESH = 0, 1, 2, 3  # families of what a ray can meet
 FLAT, DOME, CONE = 0, 1, 2  # kinds of receptor
 
 PROBE = np.dtype(
@@ -109,8 +110,9 @@ class Work(NamedTuple):
 # What is seen through the middle of a pixel.
 SEEN = np.dtype(
     [
-        ("family", "i4"),  # NOTHING, ROOM, SHAPE or MESH of renderer.kernels.scene
+        ("family", "i4"),  # NOTHING, WALL, PART or MESH
         ("number", "i4"),  # face of the room, shape, or material of the mesh
+        ("emits", "i4"),  # 1 for the front of a light
         ("distance", "f4"),  # m
         ("normal", "f4", 3),
         ("albedo", "f4", 3),

@@ -12,10 +12,10 @@ import math
 
 from renderer.kernels.compiler import kernel
 from renderer.kernels.fresnel import base_gain, fresnel, mirror
-from renderer.kernels.layout import DOME
+from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.sampler import pair_of
-from renderer.kernels.scene import NOTHING, OFFSET, ROOM, SHAPE, first_hit, occluded, surface_at
+from renderer.kernels.scene import OFFSET, first_hit, occluded, surface_at
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times
 from renderer.kernels.wall_light import arriving_on_wall, is_known
 from renderer.kernels.warp import square_to_cosine, square_to_dome
@@ -124,7 +124,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             distance, family, met, _, _, front = hit
             if family == NOTHING:
                 return
-            if family == SHAPE and front and scene.shapes[met].luminance > 0.0:
+            if family == PART and front and scene.shapes[met].luminance > 0.0:
                 share = 1.0
                 if pdf_surface > 0.0:
                     share = pdf_surface / (
@@ -136,7 +136,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, leaving, direction)
             if eta == 0.0:
                 beta = scale(times(beta, albedo), INV_PI)
-                if family == ROOM and is_known(scene):
+                if family == WALL and is_known(scene):
                     for light in range(lights):
                         arriving = arriving_on_wall(scene, met, point, light)
                         add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain)
@@ -176,7 +176,7 @@ def look(scene, work, tally, half, receiver, key, number, origin, direction):
         _, family, met, _, _, front = hit
         if family == NOTHING:
             return
-        if family == SHAPE and front and scene.shapes[met].luminance > 0.0:
+        if family == PART and front and scene.shapes[met].luminance > 0.0:
             value = weight * scene.shapes[met].luminance
             add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
         point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, origin, direction)

@@ -3,11 +3,11 @@
 import math
 
 from renderer.kernels.compiler import kernel
+from renderer.kernels.layout import MESH, NOTHING, PART, WALL
 from renderer.kernels.mesh import any_triangle, first_triangle
 from renderer.kernels.shapes import intersect, normal_at
 from renderer.kernels.vector import along, cross, dot, scale, triple, unit
 
-NOTHING, ROOM, SHAPE, MESH = 0, 1, 2, 3
 # A ray leaves its surface from this far off it [m]: single-precision corners are good to about 1e-7 m
 # at the size of a room; a tenth of a millimetre would show as light leaking under the lids.
 OFFSET = 2e-5
@@ -38,11 +38,11 @@ def first_hit(scene, work, origin, direction):
     t, family, number, u, v, front = math.inf, NOTHING, -1, 0.0, 0.0, True
     if scene.room[0].present:
         t, number = room_exit(scene.room[0], origin, direction)
-        family = ROOM
+        family = WALL
     for i in range(scene.shapes.shape[0]):
         ti, side = intersect(scene.shapes[i], origin, direction)
         if 0.0 < ti < t:
-            t, family, number, front = ti, SHAPE, i, side
+            t, family, number, front = ti, PART, i, side
     triangle, ti, bu, bv = first_triangle(scene.mesh, origin, direction, t, work.stack, work.lanes)
     if triangle >= 0:
         t, family, number, u, v = ti, MESH, triangle, bu, bv
@@ -89,12 +89,12 @@ def surface_at(scene, hit, origin, direction):
     t, family, number, u, v, front = hit
     point = along(origin, direction, t)
     eta, inside = 0.0, 0.0
-    if family == ROOM:
+    if family == WALL:
         axis = number // 2
         sign = 1.0 if number % 2 == 0 else -1.0
         normal = (sign if axis == 0 else 0.0, sign if axis == 1 else 0.0, sign if axis == 2 else 0.0)
         return point, normal, normal, triple(scene.room[0].albedo[number]), eta, inside
-    if family == SHAPE:
+    if family == PART:
         shape = scene.shapes[number]
         normal = normal_at(shape, point)
         if front:

@@ -22,8 +22,7 @@ LARGEST = 4_000_000
 def load(path: str | Path) -> Scene:
     """The scene in a TOML file. Raises InputError with a line for each fault."""
     path = Path(path)
-    scene = loads(_read(path), str(path), path.parent)
-    return scene
+    return loads(_read(path), str(path), path.parent)
 
 
 def loads(text: str, name: str = "scene", folder: Path | None = None) -> Scene:

@@ -6,6 +6,7 @@ It expects text that `tomllib` accepted; on other text it stops early and answer
 
 from __future__ import annotations
 
+import contextlib
 import re
 from bisect import bisect_right
 
@@ -31,10 +32,8 @@ class SourceLines:
         self._breaks = [i for i, letter in enumerate(text) if letter == "\n"]
         self._given: dict[Path, int] = {}
         self._counts: dict[Path, int] = {}
-        try:
+        with contextlib.suppress(_UnreadableError, RecursionError):
             self._scan()
-        except (_UnreadableError, RecursionError):
-            pass
 
     def line(self, path: Path) -> int | None:
         """Line of the key, or else of the nearest table round it; None for the whole file."""

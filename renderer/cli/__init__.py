@@ -1,0 +1,76 @@
+"""The command line: one small file a command. Only here is anything printed or the program left.
+
+Every fault in the input ends in one line on standard error and exit code 2. Commands import what they
+need when they run, so help and faults answer at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from difflib import get_close_matches
+from importlib import import_module
+from typing import Any, NoReturn
+
+from renderer.errors import InputError
+
+COMMANDS = ("preview", "check", "meter", "mix", "schema")
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose faults are one line with the nearest valid choice."""
+
+    def error(self, message: str) -> NoReturn:
+        for word in sys.argv[1:]:
+            if message.startswith("unrecognized arguments") and word.split("=")[0] in message:
+                options = [option for action in self._actions for option in action.option_strings]
+                near = get_close_matches(word.split("=")[0], options, 1)
+                if near:
+                    message += f"; did you mean {near[0]}?"
+                break
+        self.exit(2, f"{self.prog}: {message} (see {self.prog} --help)\n")
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        choices = list(action.choices or ())
+        if choices and value not in choices:
+            near = get_close_matches(str(value), [str(choice) for choice in choices], 1)
+            hint = (
+                f'; did you mean "{near[0]}"?' if near else f" (choose from {', '.join(map(str, choices))})"
+            )
+            raise argparse.ArgumentError(action, f'there is no "{value}"{hint}')
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser of all commands."""
+    top = Parser(prog="halfstop", description="See the light before you rig it.")
+    top.add_argument("--version", action="store_true", help="print the version and stop")
+    subparsers = top.add_subparsers(metavar="COMMAND", parser_class=Parser)
+    for command in COMMANDS:
+        import_module(f"renderer.cli.{command}").add(subparsers)
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    top = parser()
+    chosen = top.parse_args(arguments)
+    if chosen.version:
+        from renderer import __version__
+
+        print(f"halfstop {__version__}")
+        return 0
+    if not hasattr(chosen, "run"):
+        top.print_help()
+        return 0
+    try:
+        return int(chosen.run(chosen))
+    except InputError as error:
+        print("\n".join(error.lines), file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 1
+    except KeyboardInterrupt:
+        print("halfstop: stopped; nothing was written", file=sys.stderr)
+        return 130

@@ -1,0 +1,48 @@
+"""Mix a traced preview anew: dimmers, solo, mute, colour, exactly and without tracing.
+
+Reads the folder that a preview was written to and writes the five files again, into another folder or the
+same one.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from renderer.cli import options
+
+if TYPE_CHECKING:
+    Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
+
+
+def add(subparsers: Subparsers) -> None:
+    """Add the command to the command line."""
+    text = __doc__ or ""
+    parser = subparsers.add_parser("mix", help=text.splitlines()[0], description=text)
+    parser.add_argument("folder", metavar="FOLDER", help="folder of a traced preview")
+    parser.add_argument("--out", default=None, metavar="DIR", help="folder for the files (default: the same)")
+    parser.add_argument(
+        "--exposure",
+        choices=("scene", "automatic"),
+        default="scene",
+        help="develop with the scene's ISO, T-stop and shutter, or set by the sitter",
+    )
+    options.add_mixing(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, mix, write, and print the numbers. Raises InputError for anything that cannot be used."""
+    changes = options.mixing_of(args)
+    folder = Path(args.out or args.folder)
+    options.check_folder(folder)
+
+    from renderer.cli.table import lines_of
+    from renderer.record import read, write
+
+    preview = read(Path(args.folder)).mixed(**changes)
+    written = write(preview, folder, args.exposure == "automatic")
+    print("\n".join(lines_of(preview.numbers())))
+    print("wrote " + ", ".join(str(path) for path in written))
+    return 0

@@ -1,0 +1,175 @@
+"""Options and words that several commands share."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import re
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from renderer.errors import InputError
+
+if TYPE_CHECKING:
+    from renderer.scene.models import Scene
+
+
+def add_scene(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "scene", metavar="SCENE", nargs="?", help="scene file (TOML); the potter's workshop if left out"
+    )
+
+
+def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
+    """Options that say how long and how to trace."""
+    group = parser.add_argument_group("tracing")
+    group.add_argument(
+        "--within",
+        type=_number("stops", 0.002, 2.0),
+        default=within,
+        metavar="STOPS",
+        help=f"go on until the standard error is this small (default {within:g})",
+    )
+    group.add_argument(
+        "--time",
+        type=_number("seconds", 0.1, 1e6),
+        default=math.inf,
+        metavar="SECONDS",
+        help="stop after this time in any case",
+    )
+    group.add_argument("--seed", type=_whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
+    group.add_argument(
+        "--threads", type=_whole("threads", 1, 1024), default=None, help="default: all cores it may use"
+    )
+    group.add_argument(
+        "--follow-all",
+        action="store_true",
+        help="follow every path of the picture to its end, instead of ending it on walls metered beforehand",
+    )
+    group.add_argument(
+        "--size", type=_size, default=None, metavar="WxH", help="pixels, instead of the scene's own"
+    )
+
+
+def add_mixing(parser: argparse.ArgumentParser) -> None:
+    """Options that set lights anew."""
+    group = parser.add_argument_group("mixing (each may be given several times)")
+    group.add_argument("--dim", action="append", default=[], metavar="LIGHT=LEVEL", help="dimmer; 1 is full")
+    group.add_argument("--solo", action="append", default=[], metavar="LIGHT", help="these lights alone")
+    group.add_argument("--mute", action="append", default=[], metavar="LIGHT", help="without these lights")
+    group.add_argument(
+        "--cct", action="append", default=[], metavar="LIGHT=KELVIN", help="colour temperature"
+    )
+    group.add_argument(
+        "--colour", action="append", default=[], metavar="LIGHT=R,G,B", help="factors of a gel"
+    )
+
+
+def scene_of(arguments: argparse.Namespace) -> Scene:
+    """The scene that was named, or the default one, at the size asked for."""
+    from renderer import assets
+    from renderer.scene.load import load
+
+    scene = load(arguments.scene or assets.default_scene())
+    if getattr(arguments, "size", None):
+        camera = scene.camera.model_copy(update={"picture": arguments.size})
+        scene = scene.model_copy(update={"camera": camera})
+    return scene
+
+
+def mixing_of(arguments: argparse.Namespace) -> dict[str, Any]:
+    """The mixing options as arguments of `Preview.mixed`. Raises InputError."""
+    return {
+        "dim": {name: _float("--dim", name, text) for name, text in _pairs("--dim", arguments.dim)},
+        "cct": {name: _float("--cct", name, text) for name, text in _pairs("--cct", arguments.cct)},
+        "colour": {name: _rgb(name, text) for name, text in _pairs("--colour", arguments.colour)},
+        "solo": arguments.solo,
+        "mute": arguments.mute,
+    }
+
+
+def check_names(scene: Scene, changes: dict[str, Any]) -> None:
+    """Say before the work begins that a mixing option names no light."""
+    from renderer.scene.layer import layers
+
+    names = [layer.name for layer in layers(scene)]
+    for option, given in changes.items():
+        for name in given:
+            if name not in names:
+                near = get_close_matches(name, names, 1)
+                hint = f'; did you mean "{near[0]}"?' if near else ""
+                raise InputError(
+                    f'--{option}: no light is called "{name}"{hint} (lights: {", ".join(names)})'
+                )
+
+
+def _pairs(option: str, given: list[str]) -> list[tuple[str, str]]:
+    pairs = []
+    for text in given:
+        name, equals, value = text.rpartition("=")
+        if not equals or not name:
+            raise InputError(f"{option} {text}: expected LIGHT=VALUE, such as key=0.5")
+        pairs.append((name, value))
+    return pairs
+
+
+def _float(option: str, name: str, text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        raise InputError(f"{option} {name}={text}: expected a number after =") from None
+    if not math.isfinite(value):
+        raise InputError(f"{option} {name}={text}: expected a finite number")
+    return value
+
+
+def _rgb(name: str, text: str) -> tuple[float, ...]:
+    parts = text.split(",")
+    if len(parts) != 3:
+        raise InputError(f"--colour {name}={text}: expected three factors, such as {name}=1,0.8,0.6")
+    rgb = tuple(_float("--colour", name, part) for part in parts)
+    if min(rgb) < 0.0:
+        raise InputError(f"--colour {name}={text}: expected factors from 0 up")
+    return rgb
+
+
+def _number(unit: str, low: float, high: float) -> Any:
+    def check(text: str) -> float:
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if not low <= value <= high:
+            raise argparse.ArgumentTypeError(f"expected {low:g} to {high:g} {unit}; got {text}")
+        return value
+
+    return check
+
+
+def _whole(what: str, low: int, high: int) -> Any:
+    def check(text: str) -> int:
+        if not re.fullmatch(r"\d+", text) or not low <= int(text) <= high:
+            raise argparse.ArgumentTypeError(f"expected {what} from {low} to {high}; got {text}")
+        return int(text)
+
+    return check
+
+
+def _size(text: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{1,5})x(\d{1,5})", text)
+    if not found or not all(16 <= int(side) <= 8192 for side in found.groups()):
+        raise argparse.ArgumentTypeError(f"expected pixels such as 640x800, each 16 to 8192; got {text}")
+    return int(found[1]), int(found[2])
+
+
+def check_folder(path: Path) -> None:
+    """Say before the work begins that a folder cannot be written to."""
+    there = path
+    while not there.exists() and there != there.parent:
+        there = there.parent
+    if not there.is_dir():
+        raise InputError(f"--out {path}: {there} is a file; expected a folder")
+    if not os.access(there, os.W_OK):
+        raise InputError(f"--out {path}: no permission to write in {there}")

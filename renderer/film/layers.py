@@ -1,0 +1,74 @@
+"""A traced scene as means: a layer for each light, and the probes' replicas. What pictures and numbers read.
+
+It can be made from a film that was just traced or from files written earlier; mixing needs no more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from renderer.colour import luminance
+from renderer.film.mix import Mix
+from renderer.kernels.layout import MESH, NOTHING
+
+
+@dataclass(frozen=True)
+class Layers:
+    """All at full dimmer and neutral colour of every light; `mix` says how they are to be added.
+
+    radiance     (lights, h, w, 3) float32, linear RGB whose luminance is in cd/m2
+    bounced      the part of it that met another surface before the first one seen
+    irradiance   (lights, h, w, 3) light arriving at the first surface seen, lux as RGB
+    seen         (h, w) SEEN records
+    replicas     (replicas, probes, lights, 2, 3) means of independent estimates of each probe,
+                 direct and bounced: lux or cd/m2 as RGB
+    picture_error, passes, samples, seconds, seed, followed_all: how it was traced
+    """
+
+    mix: Mix
+    radiance: np.ndarray
+    bounced: np.ndarray
+    irradiance: np.ndarray
+    seen: np.ndarray
+    replicas: np.ndarray
+    picture_error: float
+    passes: int
+    samples: int
+    seconds: float
+    seed: int
+    followed_all: bool
+
+    def with_mix(self, mix: Mix) -> Layers:
+        """The same light, mixed otherwise."""
+        return replace(self, mix=mix)
+
+    def _mixed(self, layers: np.ndarray) -> np.ndarray:
+        picture = np.zeros(layers.shape[1:], np.float32)
+        for layer, weight in zip(layers, self.mix.weights().astype(np.float32), strict=True):
+            if weight.any():
+                picture += layer * weight
+        return picture
+
+    def picture(self) -> np.ndarray:
+        """(h, w, 3) float32 linear RGB, luminance in cd/m2."""
+        return self._mixed(self.radiance)
+
+    def illuminance(self) -> np.ndarray:
+        """(h, w) lux on the first surface seen; nan on lights and where nothing is seen."""
+        lux = luminance(self._mixed(self.irradiance))
+        return np.where(self.emitting() | (self.seen["family"] == NOTHING), np.nan, lux)
+
+    def emitting(self) -> np.ndarray:
+        """(h, w) bool: pixels where a light itself is seen, lit or not."""
+        return np.asarray(self.seen["emits"] > 0)
+
+    def sitter(self) -> np.ndarray:
+        """(h, w) bool: pixels that show the sitter."""
+        return np.asarray(self.seen["family"] == MESH)
+
+    def values(self, kind: int | None = None) -> np.ndarray:
+        """(replicas, probes, lights) photometric values under the mix; `kind` 0 direct, 1 bounced."""
+        rgb = self.replicas.sum(axis=3) if kind is None else self.replicas[:, :, :, kind]
+        return luminance(rgb * self.mix.weights())

@@ -1,0 +1,170 @@
+"""The numbers of a scene: what each meter reads, which light it comes from, and the ratio of the cheeks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from renderer.film.layers import Layers
+from renderer.meter.mark import KEY_CHEEK, KEY_SPOT, SHADOW_CHEEK, SHADOW_SPOT, Mark
+from renderer.meter.reading import Reading, derived_reading, mean_reading
+from renderer.scene.camera import Camera
+from renderer.units import (
+    C_DOME,
+    C_FLAT,
+    K,
+    ev100_from_luminance,
+    ev100_from_lux,
+    luminance_for_exposure,
+    lux_for_exposure,
+    t_stop_for_lux,
+    t_stop_in_thirds,
+)
+
+DIRECT = 0
+
+
+@dataclass(frozen=True)
+class MarkNumbers:
+    """What one meter says. `level` in lux, or cd/m2 for a spot meter; shares are parts of 1 by light."""
+
+    mark: Mark
+    level: Reading
+    ev: Reading
+    over_exposure: Reading
+    t_stop: Reading
+    shares: dict[str, Reading]
+    direct_shares: dict[str, Reading]
+
+    def as_json(self) -> dict[str, Any]:
+        mark = self.mark
+        return {
+            "meter": mark.meter,
+            "where": mark.what,
+            "at_m": [round(float(x), 4) for x in mark.at],
+            "axis": [round(float(x), 4) for x in mark.axis],
+            "level": self.level.as_json(),
+            "ev100": self.ev.as_json(),
+            "stops_from_exposure": self.over_exposure.as_json(),
+            "t_stop": self.t_stop.as_json() | {"in_thirds": t_stop_in_thirds(self.t_stop.value)},
+            "share": {name: reading.as_json() for name, reading in self.shares.items()},
+            "direct_share": {name: reading.as_json() for name, reading in self.direct_shares.items()},
+        }
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """All numbers of one mix."""
+
+    marks: dict[str, MarkNumbers]
+    measures: dict[str, Reading]
+    missing: list[str]
+
+    def worst_error(self) -> float:
+        """Largest standard error of a level [stops]."""
+        return max((mark.ev.error for mark in self.marks.values()), default=0.0)
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "marks": {name: mark.as_json() for name, mark in self.marks.items()},
+            "measures": {name: reading.as_json() for name, reading in self.measures.items()},
+            "not_given": self.missing,
+        }
+
+
+def _log2(a: float) -> float:
+    return math.log2(a) if a > 0.0 else -math.inf
+
+
+def _mark_numbers(
+    mark: Mark, camera: Camera, by_light: np.ndarray, direct: np.ndarray, names: list[str]
+) -> MarkNumbers:
+    """Numbers of one mark from its (replicas, lights) values and their direct part."""
+    total = by_light.sum(axis=1)
+    iso, shutter = camera.iso, camera.shutter
+    if mark.meter == "spot":
+        wanted = luminance_for_exposure(camera.t_stop, iso, shutter, K)
+        unit, constant = "cd/m2", f"K = {K:g}"
+
+        def ev_of(x: float) -> float:
+            return ev100_from_luminance(x, K) if x > 0.0 else -math.inf
+
+        def t_stop_of(x: float) -> float:
+            return camera.t_stop * math.sqrt(x / wanted)
+    else:
+        c = C_DOME if mark.meter == "dome" else C_FLAT
+        wanted = lux_for_exposure(camera.t_stop, iso, shutter, c)
+        unit, constant = "lux", f"C = {c:g}"
+
+        def ev_of(x: float) -> float:
+            return ev100_from_lux(x, c) if x > 0.0 else -math.inf
+
+        def t_stop_of(x: float) -> float:
+            return t_stop_for_lux(x, iso, shutter, c)
+
+    kind = "luminance" if mark.meter == "spot" else "illuminance"
+    shares, straight = {}, {}
+    for i, name in enumerate(names):
+        shares[name] = derived_reading(
+            _share, "1", f"part of the reading that comes from {name}", by_light[:, i], total
+        )
+        straight[name] = derived_reading(
+            _share, "1", f"part of the reading that comes straight from {name}", direct[:, i], total
+        )
+    return MarkNumbers(
+        mark,
+        mean_reading(total, unit, f"{kind}, {mark.what}"),
+        derived_reading(ev_of, "EV at ISO 100", f"exposure value, ISO 2720, {constant}", total),
+        derived_reading(
+            lambda x: _log2(x / wanted), "stops", "above (+) or below the exposure of the camera", total
+        ),
+        derived_reading(t_stop_of, "T-stop", f"asked for at ISO {iso:g} and the scene's shutter", total),
+        shares,
+        straight,
+    )
+
+
+def _share(part: float, whole: float) -> float:
+    return part / whole if whole > 0.0 else math.nan
+
+
+def numbers(layers: Layers, marks: list[Mark], missing: list[str], camera: Camera) -> Numbers:
+    """All numbers under the layers' mix."""
+    values, direct = layers.values(), layers.values(DIRECT)
+    names = layers.mix.names()
+    found = {
+        mark.name: _mark_numbers(mark, camera, values[:, i], direct[:, i], names)
+        for i, mark in enumerate(marks)
+    }
+    totals = {mark.name: values[:, i].sum(axis=1) for i, mark in enumerate(marks)}
+    measures: dict[str, Reading] = {}
+    if {KEY_CHEEK, SHADOW_CHEEK} <= totals.keys():
+        pair = (totals[KEY_CHEEK], totals[SHADOW_CHEEK])
+        meaning = "lighting ratio (key + fill) : fill, flat discs at the cheeks"
+        measures["lighting_ratio_stops"] = derived_reading(
+            lambda a, b: _log2(_share(a, b)), "stops", meaning, *pair
+        )
+        measures["lighting_ratio"] = derived_reading(_share, "x:1", meaning, *pair)
+    if {KEY_SPOT, SHADOW_SPOT} <= totals.keys():
+        measures["picture_contrast_stops"] = derived_reading(
+            lambda a, b: _log2(_share(a, b)),
+            "stops",
+            "luminance of the key-side cheek over the other, as the lens sees them",
+            totals[KEY_SPOT],
+            totals[SHADOW_SPOT],
+        )
+    return Numbers(found, measures, missing)
+
+
+def constants() -> dict[str, Any]:
+    """Constants that the numbers rest on, for the file."""
+    return {
+        "C_flat": C_FLAT,
+        "C_dome": C_DOME,
+        "K_spot": K,
+        "mid_grey": 0.18,
+        "source": "ISO 2720:1974; mid grey anchored to the flat-disc incident reading",
+    }

@@ -1,0 +1,149 @@
+"""A traced scene in one's hands: its picture, maps and numbers, mixed anew as often as one likes.
+
+>>> preview = Preview.trace(load("scene.toml"), within=0.1)
+>>> preview.mixed(dim={"key": 0.5}, mute=["edge"]).numbers().measures["lighting_ratio"]
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from renderer.colour import luminance
+from renderer.film import tracing
+from renderer.film.layers import Layers
+from renderer.film.mix import Fader, Mix
+from renderer.meter.mark import KEY_CHEEK, Mark, marks_of, probes_of
+from renderer.meter.numbers import Numbers, numbers
+from renderer.picture.develop import auto_grey_luminance, develop
+from renderer.picture.incident_map import incident_map
+from renderer.picture.legend import Exposure
+from renderer.picture.stops_map import stops_map
+from renderer.scene.models import Scene
+from renderer.units import MID_GREY, grey_luminance
+from renderer.world.build import World, build
+from renderer.world.sitter import BODY_REGIONS, EYE_REGIONS
+
+SKIN = 0  # place of skin in the palette of renderer.world.sitter
+AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; own choice
+SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id
+
+
+@dataclass(frozen=True)
+class Preview:
+    """A scene, its traced layers, and where its meters stand."""
+
+    scene: Scene
+    layers: Layers
+    marks: list[Mark]
+    missing: list[str]
+
+    @classmethod
+    def trace(
+        cls,
+        scene: Scene | World,
+        *,
+        within: float = 0.1,
+        seconds: float = math.inf,
+        seed: int = 0,
+        threads: int | None = None,
+        follow_all: bool = False,
+        picture: bool = True,
+        watch: tracing.Watcher | None = None,
+    ) -> Preview:
+        """Trace a scene; see `renderer.film.tracing.run` for the options.
+
+        raises InputError for a mesh or a mark that cannot be used
+        """
+        world = build(scene) if isinstance(scene, Scene) else scene
+        marks, missing = marks_of(world)
+        faders = [Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers]
+        started = time.monotonic()
+        film = tracing.run(
+            world.packed,
+            world.camera,
+            probes_of(marks),
+            Mix(tuple(faders)),
+            within=within,
+            seconds=seconds,
+            seed=seed,
+            threads=threads,
+            follow_all=follow_all,
+            picture=picture,
+            watch=watch,
+        )
+        layers = film.layers(time.monotonic() - started, seed, follow_all)
+        return cls(world.scene, layers, marks, missing)
+
+    def mixed(
+        self,
+        dim: Mapping[str, float] | None = None,
+        cct: Mapping[str, float] | None = None,
+        colour: Mapping[str, Sequence[float]] | None = None,
+        solo: Collection[str] = (),
+        mute: Collection[str] = (),
+    ) -> Preview:
+        """The same light in another mix, exactly and without tracing; see `Mix.changed`."""
+        mix = self.layers.mix.changed(dim, cct, colour, solo, mute)
+        return replace(self, layers=self.layers.with_mix(mix))
+
+    def numbers(self) -> Numbers:
+        """Every number of this mix, each with its standard error."""
+        return numbers(self.layers, self.marks, self.missing, self.scene.camera)
+
+    def exposure(self) -> Exposure:
+        camera = self.scene.camera
+        return Exposure(camera.t_stop, camera.iso, camera.shutter)
+
+    def grey(self, automatic: bool = False) -> float:
+        """Luminance [cd/m2] that is shown as middle grey: by the camera's exposure, or set by the sitter."""
+        camera = self.scene.camera
+        if automatic:
+            picture = self.layers.picture()
+            sitter = self.layers.sitter()
+            mask = sitter if sitter.any() else ~self.layers.emitting()
+            return auto_grey_luminance(picture, mask, AUTO_STOPS_OVER_GREY)
+        return grey_luminance(camera.t_stop, camera.iso, camera.shutter)
+
+    def picture(self, automatic: bool = False) -> np.ndarray:
+        """The developed picture, (h, w, 3) uint8 sRGB."""
+        return develop(self.layers.picture(), self.grey(automatic), self.scene.camera.white_balance)
+
+    def stops_map(self, automatic: bool = False) -> np.ndarray:
+        """Stops from middle grey, with numbers and legend: (h', w', 3) uint8 sRGB."""
+        skin = float(luminance(np.array(self.scene.sitter.skin_rgb)))
+        grey = self.grey(automatic)
+        seen = self.layers.seen
+        return stops_map(
+            luminance(self.layers.picture()),
+            grey,
+            exposure=None if automatic else self.exposure(),
+            ids=self._surfaces(),
+            face_mask=self.layers.sitter() & (seen["number"] == SKIN),
+            face_target=grey * skin / MID_GREY,
+            title="Stops map",
+        )
+
+    def incident_map(self) -> np.ndarray:
+        """Light arriving, in stops from the metered key: (h', w', 3) uint8 sRGB."""
+        lux = self.layers.illuminance()
+        found = self.numbers().marks.get(KEY_CHEEK)
+        if found is not None and found.level.value > 0.0:
+            zero, name = found.level.value, "key-side cheek, disc to the key"
+        else:
+            zero, name = self.scene.camera.working_lux, "what the exposure asks for"
+        return incident_map(lux, zero, exposure=self.exposure(), zero_name=name, ids=self._surfaces())
+
+    def _surfaces(self) -> np.ndarray:
+        """One number for each thing seen: the skin with lips and brows, each eye, hair, wall, shape."""
+        seen = self.layers.seen
+        number = seen["number"].copy()
+        mesh = self.layers.sitter()
+        body = mesh & (number < len(BODY_REGIONS))
+        eye = mesh & ~body & (number < len(BODY_REGIONS) + len(EYE_REGIONS))
+        number[body], number[eye] = 0, len(BODY_REGIONS)
+        return np.asarray(seen["family"] * SILHOUETTES + number)
