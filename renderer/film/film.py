@@ -54,7 +54,7 @@ class Film:
 
     def samples(self) -> int:
         """Samples of the pixel that had most, over both halves."""
-        return int(self.pixels.count.sum(axis=0).max(initial=0))
+        return int(self.pixels.samples.sum(axis=0).max(initial=0))
 
     def sitter(self) -> np.ndarray:
         """(h, w) bool: pixels that show the sitter."""
@@ -67,7 +67,7 @@ class Film:
         halves = np.empty((HALVES, self.width * self.height))
         for half in range(HALVES):
             rgb = np.einsum("plkc,lc->pc", self.pixels.radiance[half], weights)
-            halves[half] = luminance(rgb) / np.maximum(1, self.pixels.count[half])
+            halves[half] = luminance(rgb) / np.maximum(1, self.pixels.samples[half])
         return halves
 
     def picture_error(self, mix: Mix | None = None) -> float:
@@ -102,7 +102,7 @@ class Film:
     def layers(self, seconds: float, seed: int, followed_all: bool) -> Layers:
         """The means, ready to be mixed, shown and metered."""
         shape = (self.height, self.width, 3)
-        count = np.maximum(1, self.pixels.count.sum(axis=0))[:, None]
+        count = np.maximum(1, self.pixels.samples.sum(axis=0))[:, None]
         sums = self.pixels.radiance.sum(axis=0)
         lights = range(len(self.mix.faders))
         return Layers(

@@ -78,8 +78,8 @@ class Pool:
             return True
 
         futures = [
-            self._threads.submit(work, receivers[i : i + BLOCK], *rest)
-            for receivers, *rest in jobs
+            self._threads.submit(work, receivers[i : i + BLOCK], family, halves, first, count)
+            for receivers, family, halves, first, count in jobs
             for i in range(0, len(receivers), BLOCK)
         ]
         try:

@@ -133,7 +133,7 @@ def _samples_for(error: float, within: float, done: int) -> float:
     """Samples of each half at which the error should have come down to `within`."""
     if not math.isfinite(error) or error <= within:
         return float(done)
-    return done * (1.02 * error / within) ** (1.0 / FALL)
+    return float(done * (1.02 * error / within) ** (1.0 / FALL))
 
 
 def _read_probes(
@@ -154,4 +154,4 @@ def _read_probes(
     jobs = [(np.array([i], np.int32), PROBE, range(REPLICAS), first, count) for i in range(len(probes))]
     pool.run(scene, camera, probes, readings, seed, jobs)
     film.probe_sums += readings.radiance
-    film.probe_counts += readings.count
+    film.probe_counts += readings.samples

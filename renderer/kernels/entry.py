@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import entry, kernel
-from renderer.kernels.layout import CONE, MESH, NOTHING, PART, Work
+from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, Work
 from renderer.kernels.path import gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
@@ -17,6 +17,7 @@ from renderer.kernels.vector import from_frame, tangents, triple, unit
 from renderer.kernels.warp import square_to_cone
 
 PIXEL, PROBE = 0, 1
+PI = (math.pi, math.pi, math.pi)  # gain that makes a receptor's radiance its illuminance
 
 
 @kernel
@@ -32,13 +33,6 @@ def camera_ray(camera, pixel, x, y):
             f[2] + column * r[2] + row * d[2],
         )
     )
-
-
-@kernel
-def trace_pixel(scene, work, camera, tally, half, pixel, key, number):
-    x, y = pair_of(key, 0, number)
-    direction = camera_ray(camera, pixel, x, y)
-    look(scene, work, tally, half, pixel, key, number, triple(camera.at), direction)
 
 
 @kernel
@@ -63,18 +57,12 @@ def identify(scene, work, camera, pixel, seen):
 
 
 @kernel
-def trace_probe(scene, work, probe, tally, half, receiver, key, number):
+def cone_ray(probe, u1, u2):
+    """Direction uniform in the cone of a spot meter."""
     axis = triple(probe.axis)
-    if probe.kind == CONE:
-        u1, u2 = pair_of(key, 0, number)
-        x, y, z = square_to_cone(u1, u2, 1.0 - math.cos(probe.half_angle))
-        s, t = tangents(axis)
-        direction = from_frame(x, y, z, s, t, axis)
-        look(scene, work, tally, half, receiver, key, number, triple(probe.at), direction)
-    else:
-        start = (triple(probe.at), axis, axis, 0.0)
-        pi = (math.pi, math.pi, math.pi)
-        gather(scene, work, tally, half, receiver, key, number, start, probe.kind, pi, 1.0)
+    x, y, z = square_to_cone(u1, u2, 1.0 - math.cos(probe.half_angle))
+    s, t = tangents(axis)
+    return from_frame(x, y, z, s, t, axis)
 
 
 @entry
@@ -90,10 +78,25 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
         receiver = receivers[i]
         key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
         for number in range(first, first + count):
-            if family == PIXEL:
+            origin, direction = triple(camera[0].at), triple(camera[0].forward)
+            start = (origin, direction, direction, 0.0)
+            receptor, gain, weight, found = FLAT, PI, 1.0, True
+            u1, u2 = pair_of(key, 0, number)
+            if family == PROBE:
+                origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
+                start = (origin, direction, direction, 0.0)
+                receptor = probes[receiver].kind
+                if receptor == CONE:
+                    direction = cone_ray(probes[receiver], u1, u2)
+            else:
                 if number == 0:
                     identify(scene, work, camera[0], receiver, tally.seen)
-                trace_pixel(scene, work, camera[0], tally, half, receiver, key, number)
-            else:
-                trace_probe(scene, work, probes[receiver], tally, half, receiver, key, number)
-        tally.count[half, receiver] += count
+                direction = camera_ray(camera[0], receiver, u1, u2)
+            if family == PIXEL or receptor == CONE:
+                receptor = FLAT
+                found, start, gain, weight = look(
+                    scene, work, tally, half, receiver, key, number, origin, direction
+                )
+            if found:
+                gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight)
+        tally.samples[half, receiver] += count

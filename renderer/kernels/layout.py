@@ -126,5 +126,5 @@ class Tally(NamedTuple):
 
     radiance: np.ndarray  # (halves, receivers, lights, 2, 3) float32: direct, bounced; probes: illuminance
     irradiance: np.ndarray  # (receivers, lights, 3) float32: light arriving at the first surface seen
-    count: np.ndarray  # (halves, receivers) int32 samples
+    samples: np.ndarray  # (halves, receivers) int32: how many
     seen: np.ndarray  # (receivers,) SEEN; only pixels fill it

@@ -168,33 +168,35 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
 
 @kernel
 def look(scene, work, tally, half, receiver, key, number, origin, direction):
-    """Add to `tally` the radiance seen from `origin` along `direction`, along one random path."""
-    weight = 1.0
+    """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
+
+    Adds the radiance of lights that are seen on the way.
+    returns  (found, start, gain, weight): the last three as `gather` takes them
+    """
+    start = (origin, direction, direction, 0.0)
+    gain, weight = WHITE, 1.0
     choice, _ = pair_of(key, 1, number)
     for _ in range(LONGEST_PATH):
         hit = first_hit(scene, work, origin, direction)
         _, family, met, _, _, front = hit
         if family == NOTHING:
-            return
+            return False, start, gain, weight
         if family == PART and front and scene.shapes[met].luminance > 0.0:
             value = weight * scene.shapes[met].luminance
             add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
         point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, origin, direction)
         if eta == 0.0:
-            start = (point, geometric, shading, 0.0)
-            gather(scene, work, tally, half, receiver, key, number, start, 0, albedo, weight)
-            return
+            return True, (point, geometric, shading, 0.0), albedo, weight
         # half of the looks go to the mirror image, whatever its strength: catchlights matter most
         cosine = -dot(shading, direction)
         reflected = fresnel(cosine, eta)
         if choice >= 0.5:
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
-            start = (point, geometric, shading, eta)
-            gather(scene, work, tally, half, receiver, key, number, start, 0, gain, 2.0 * weight)
-            return
+            return True, (point, geometric, shading, eta), gain, 2.0 * weight
         choice *= 2.0
         weight *= 2.0 * reflected
         direction = mirror(direction, shading)
         if dot(direction, geometric) <= 0.0:
-            return
+            return False, start, gain, weight
         origin = along(point, geometric, OFFSET)
+    return False, start, gain, weight

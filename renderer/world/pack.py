@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -77,7 +78,7 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
         empty = np.zeros((1, 9), np.float32)
         return layout.Mesh(planes, np.zeros((1, 8), np.int32), empty, empty.copy(), np.zeros(1, np.int32))
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
-    planes, children = collapse(bounds, links)
+    planes, children = (array.copy() for array in collapse(bounds, links))
     faces = mesh.faces[order]
     a, b, c = (mesh.vertices[faces[:, k]] for k in range(3))
     triangles = np.concatenate([a, b - a, c - a], axis=1).astype(np.float32)
@@ -95,7 +96,7 @@ def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return u, np.cross(w, u)
 
 
-def _fill(record: np.ndarray, part: Part) -> None:
+def _fill(record: Any, part: Part) -> None:
     shape = part.shape
     record["kind"] = KIND[type(shape).__name__]
     record["centre"] = record["middle"] = shape.centre

@@ -78,7 +78,7 @@ def _regions(mesh: Any) -> np.ndarray:
     """The region number of every face, from the `region` property of the vertices of our own files."""
     labels = np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"]["region"]).astype(np.int64).reshape(-1)
     a, b, c = labels[np.asarray(mesh.faces)].T
-    return np.where(b == c, b, a)
+    return np.asarray(np.where(b == c, b, a))
 
 
 def _bundled(name: str, first_material: int) -> Piece:
