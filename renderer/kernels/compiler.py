@@ -19,17 +19,14 @@ from typing import Any
 import numba
 from llvmlite import binding
 
-COMPILED_FOLDERS = ("kernels", "world")
-
 
 def source_digest() -> str:
     """Digest of all sources that take part in compilation, of numba and of the processor."""
     digest = hashlib.sha256()
-    package = Path(__file__).parent.parent
-    for folder in COMPILED_FOLDERS:
-        for path in sorted((package / folder).rglob("*.py")):
-            digest.update(path.relative_to(package).as_posix().encode())
-            digest.update(path.read_bytes())
+    kernels = Path(__file__).parent
+    for path in sorted(kernels.rglob("*.py")):
+        digest.update(path.relative_to(kernels).as_posix().encode())
+        digest.update(path.read_bytes())
     digest.update(f"{numba.__version__} {binding.get_host_cpu_name()} {sys.version}".encode())
     return digest.hexdigest()[:16]
 

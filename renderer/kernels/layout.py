@@ -82,7 +82,7 @@ PROBE = np.dtype(
 
 
 class Mesh(NamedTuple):
-    planes: np.ndarray  # (m, 6, 8) float32, see renderer.world.tree
+    planes: np.ndarray  # (m, 6, 8) float32, see renderer.kernels.tree
     children: np.ndarray  # (m, 8) int32
     triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
     normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward

@@ -11,8 +11,8 @@ import numpy as np
 
 from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
+from renderer.kernels.tree import build_binary, collapse
 from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
-from renderer.world.tree import build_binary, collapse, triangle_boxes
 
 Colour = RGB | np.ndarray
 
@@ -68,6 +68,12 @@ def pack_materials(palette: Sequence[Material]) -> np.ndarray:
             outside = hemispherical_reflectance(material.eta)
             record["inside_reflectance"] = 1.0 - (1.0 - outside) / material.eta**2
     return packed
+
+
+def triangle_boxes(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """Boxes (n, 6) float32 about triangles, from vertices (v, 3) and faces (n, 3)."""
+    corners = vertices[faces].astype(np.float32)
+    return np.ascontiguousarray(np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
 
 
 def pack_mesh(mesh: Triangles | None) -> layout.Mesh:

@@ -205,9 +205,3 @@ def collapse(bounds, links):
             else:
                 children[wide, s] = -1 - (8 * links[node, 0] + links[node, 1])
     return planes[:used], children[:used]
-
-
-def triangle_boxes(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
-    """Boxes (n, 6) float32 about triangles, from vertices (v, 3) and faces (n, 3)."""
-    corners = vertices[faces].astype(np.float32)
-    return np.ascontiguousarray(np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
