@@ -26,9 +26,8 @@ from renderer.picture.stops_map import stops_map
 from renderer.scene.models import Scene
 from renderer.units import MID_GREY, grey_luminance
 from renderer.world.build import World, build
-from renderer.world.sitter import BODY_REGIONS, EYE_REGIONS
+from renderer.world.sitter import SKIN
 
-SKIN = 0  # place of skin in the palette of renderer.world.sitter
 AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; own choice
 SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id
 
@@ -139,11 +138,6 @@ class Preview:
         return incident_map(lux, zero, exposure=self.exposure(), zero_name=name, ids=self._surfaces())
 
     def _surfaces(self) -> np.ndarray:
-        """One number for each thing seen: the skin with lips and brows, each eye, hair, wall, shape."""
+        """One number for each thing seen: skin, eyes, hair, each wall, each shape."""
         seen = self.layers.seen
-        number = seen["number"].copy()
-        mesh = self.layers.sitter()
-        body = mesh & (number < len(BODY_REGIONS))
-        eye = mesh & ~body & (number < len(BODY_REGIONS) + len(EYE_REGIONS))
-        number[body], number[eye] = 0, len(BODY_REGIONS)
-        return np.asarray(seen["family"] * SILHOUETTES + number)
+        return np.asarray(seen["family"] * SILHOUETTES + seen["number"])

@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import entry, kernel
-from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, Work
+from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
 from renderer.kernels.path import gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
@@ -36,12 +36,10 @@ def camera_ray(camera, pixel, x, y):
 
 
 @kernel
-def identify(scene, work, camera, pixel, seen):
-    """Note what is seen through the middle of a pixel."""
-    origin, direction = triple(camera.at), camera_ray(camera, pixel, 0.5, 0.5)
+def identify(scene, work, origin, direction, note):
+    """Note what is seen from `origin` along `direction`."""
     hit = first_hit(scene, work, origin, direction)
     distance, family, number, _, _, front = hit
-    note = seen[pixel]
     note.family = family
     note.number = number
     note.distance = distance
@@ -86,11 +84,15 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
                 origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
                 start = (origin, direction, direction, 0.0)
                 receptor = probes[receiver].kind
+                if receptor == SIGHT:
+                    identify(scene, work, origin, direction, tally.seen[receiver])
+                    break
                 if receptor == CONE:
                     direction = cone_ray(probes[receiver], u1, u2)
             else:
                 if number == 0:
-                    identify(scene, work, camera[0], receiver, tally.seen)
+                    middle = camera_ray(camera[0], receiver, 0.5, 0.5)
+                    identify(scene, work, origin, middle, tally.seen[receiver])
                 direction = camera_ray(camera[0], receiver, u1, u2)
             if family == PIXEL or receptor == CONE:
                 receptor = FLAT

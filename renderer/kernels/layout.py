@@ -48,7 +48,6 @@ ROOM = np.dtype(
 
 MATERIAL = np.dtype(
     [
-        ("albedo", "f8", 3),
         ("eta", "f8"),  # refractive index of a smooth clear coat, 0 for none
         ("inside_reflectance", "f8"),  # hemispherical reflectance of the coat from within
     ],
@@ -68,13 +67,13 @@ CAMERA = np.dtype(
 )
 
 NOTHING, WALL, PART, MESH = 0, 1, 2, 3  # families of what a ray can meet
-FLAT, DOME, CONE = 0, 1, 2  # kinds of receptor
+FLAT, DOME, CONE, SIGHT = 0, 1, 2, 3  # kinds of probe; SIGHT only notes what it sees along its axis
 
 PROBE = np.dtype(
     [
         ("kind", "i4"),
         ("at", "f8", 3),
-        ("axis", "f8", 3),  # unit: normal of the receptor, or direction of sight of the cone
+        ("axis", "f8", 3),  # unit: normal of the receptor, or line of sight
         ("half_angle", "f8"),  # rad, cone only
     ],
     align=True,
@@ -86,7 +85,8 @@ class Mesh(NamedTuple):
     children: np.ndarray  # (m, 8) int32
     triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
     normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward
-    materials: np.ndarray  # (n,) int32: number in Scene.materials
+    albedos: np.ndarray  # (n, 9) float32: albedo (linear RGB) at the three corners
+    materials: np.ndarray  # (n,) int32: number in PackedScene.materials
 
 
 class PackedScene(NamedTuple):
@@ -127,4 +127,4 @@ class Tally(NamedTuple):
     radiance: np.ndarray  # (halves, receivers, lights, 2, 3) float32: direct, bounced; probes: illuminance
     irradiance: np.ndarray  # (receivers, lights, 3) float32: light arriving at the first surface seen
     samples: np.ndarray  # (halves, receivers) int32: how many
-    seen: np.ndarray  # (receivers,) SEEN; only pixels fill it
+    seen: np.ndarray  # (receivers,) SEEN; only pixels and SIGHT probes fill it

@@ -70,15 +70,13 @@ def triangle_normal(mesh, i):
 
 
 @kernel
-def smooth_normal(mesh, i, u, v):
+def between_corners(table, i, u, v):
+    """Value of a table of corners (n, 9) at barycentrics u, v of triangle i."""
     a = 1.0 - u - v
-    n = mesh.normals[i]
-    return unit(
-        (
-            a * n[0] + u * n[3] + v * n[6],
-            a * n[1] + u * n[4] + v * n[7],
-            a * n[2] + u * n[5] + v * n[8],
-        )
+    return (
+        a * table[i, 0] + u * table[i, 3] + v * table[i, 6],
+        a * table[i, 1] + u * table[i, 4] + v * table[i, 7],
+        a * table[i, 2] + u * table[i, 5] + v * table[i, 8],
     )
 
 
@@ -102,11 +100,12 @@ def surface_at(scene, hit, origin, direction):
         back = scale(normal, -1.0)
         return point, back, back, triple(shape.back), eta, inside
     normal = triangle_normal(scene.mesh, number)
-    shading = smooth_normal(scene.mesh, number, u, v)
+    shading = unit(between_corners(scene.mesh.normals, number, u, v))
     if not front:  # inside of an open or self-crossing mesh
         normal = scale(normal, -1.0)
         shading = scale(shading, -1.0)
     if dot(shading, direction) > -1e-3:  # a smooth normal that leans away from the viewer
         shading = normal
     material = scene.materials[scene.mesh.materials[number]]
-    return point, normal, shading, triple(material.albedo), material.eta, material.inside_reflectance
+    albedo = between_corners(scene.mesh.albedos, number, u, v)
+    return point, normal, shading, albedo, material.eta, material.inside_reflectance

@@ -12,7 +12,7 @@ from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.models import Scene
 from renderer.scene.place import camera_place
 from renderer.world.pack import Box, pack
-from renderer.world.sitter import Landmark, sitter_mesh
+from renderer.world.sitter import Landmark, SitterMesh, sitter_mesh
 
 
 @dataclass(frozen=True)
@@ -20,14 +20,19 @@ class World:
     """All that tracing and metering need.
 
     camera     CAMERA record, one
-    landmarks  of the sitter's head by name; empty for an empty chair
+    sitter     the placed mesh; None for an empty chair
     """
 
     scene: Scene
     layers: list[Layer]
     packed: layout.PackedScene
     camera: np.ndarray
-    landmarks: dict[str, Landmark]
+    sitter: SitterMesh | None
+
+    @property
+    def landmarks(self) -> dict[str, Landmark]:
+        """Of the sitter's head by name; empty for an empty chair."""
+        return self.sitter.landmarks if self.sitter else {}
 
 
 def pack_camera(camera: Camera) -> np.ndarray:
@@ -59,5 +64,4 @@ def build(scene: Scene) -> World:
         box = Box(room.lower, room.upper, sides)
     sitter = sitter_mesh(scene)
     packed = pack([layer.parts for layer in lit], solids, box, sitter.triangles if sitter else None)
-    landmarks = sitter.landmarks if sitter else {}
-    return World(scene, lit, packed, pack_camera(scene.camera), landmarks)
+    return World(scene, lit, packed, pack_camera(scene.camera), sitter)

@@ -14,14 +14,11 @@ from renderer.kernels.shapes import KIND
 from renderer.kernels.tree import build_binary, collapse
 from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
 
-Colour = RGB | np.ndarray
-
 
 @dataclass(frozen=True)
 class Material:
-    """Lambertian albedo (linear RGB) under an optional smooth clear coat of refractive index eta."""
+    """How a mesh scatters, its albedo apart: Lambertian, under an optional clear coat of index eta."""
 
-    albedo: Colour
     eta: float = 0.0
 
 
@@ -38,12 +35,13 @@ class Box:
 class Triangles:
     """A mesh in the world, its corners so ordered that the plain cross product of edges points outward.
 
-    vertices (v, 3) float [m]; normals (v, 3) float unit; faces (n, 3) int;
-    materials (n,) int: place in `palette`
+    vertices (v, 3) float [m]; normals (v, 3) float unit; albedos (v, 3) float linear RGB
+    faces (n, 3) int; materials (n,) int: place in `palette`
     """
 
     vertices: np.ndarray
     normals: np.ndarray
+    albedos: np.ndarray
     faces: np.ndarray
     materials: np.ndarray
     palette: Sequence[Material] = field(default_factory=tuple)
@@ -61,7 +59,6 @@ def hemispherical_reflectance(eta: float, steps: int = 512) -> float:
 def pack_materials(palette: Sequence[Material]) -> np.ndarray:
     packed = np.zeros(max(1, len(palette)), layout.MATERIAL)
     for record, material in zip(packed, palette, strict=False):
-        record["albedo"] = material.albedo
         record["eta"] = material.eta
         if material.eta > 0.0:
             # from within: 1 - (1 - R) / eta^2, since the étendue inside is eta^2 times larger
@@ -82,15 +79,17 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
         planes = np.empty((1, 6, 8), np.float32)
         planes[:, :3], planes[:, 3:] = np.inf, -np.inf
         empty = np.zeros((1, 9), np.float32)
-        return layout.Mesh(planes, np.zeros((1, 8), np.int32), empty, empty.copy(), np.zeros(1, np.int32))
+        nothing = np.zeros((1, 8), np.int32)
+        return layout.Mesh(planes, nothing, empty, empty.copy(), empty.copy(), np.zeros(1, np.int32))
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
     planes, children = (array.copy() for array in collapse(bounds, links))
     faces = mesh.faces[order]
     a, b, c = (mesh.vertices[faces[:, k]] for k in range(3))
     triangles = np.concatenate([a, b - a, c - a], axis=1).astype(np.float32)
     normals = mesh.normals[faces].reshape(len(faces), 9).astype(np.float32)
+    albedos = mesh.albedos[faces].reshape(len(faces), 9).astype(np.float32)
     materials = mesh.materials[order].astype(np.int32)
-    return layout.Mesh(planes, children, triangles, normals, materials)
+    return layout.Mesh(planes, children, triangles, normals, albedos, materials)
 
 
 def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

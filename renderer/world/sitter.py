@@ -23,8 +23,18 @@ CARUNCLE_TINT = np.array([1.0, 0.72, 0.70])
 SCLERA = (0.60, 0.56, 0.53)
 IRIS = (0.16, 0.11, 0.07)
 PUPIL = (0.004, 0.004, 0.004)
+# Regions of our own meshes by the number that their vertices carry (see meshes/README.md).
 BODY_REGIONS = ("skin", "lips", "brow", "lashes", "caruncle")
 EYE_REGIONS = ("sclera", "iris", "pupil")
+# Patches of skin by the number that their vertices carry; sitter's left and right are told by the side of y.
+PATCHES = (
+    *("none", "forehead_centre", "forehead_side", "temple", "brow", "upper_lid", "lower_lid", "malar"),
+    *("nasolabial", "nose_bridge", "nose_tip", "nose_wing", "upper_lip", "lower_lip", "chin_front"),
+    *("submental", "jaw_side", "ear", "neck_front", "neck_side", "scalp", "shoulder", "chest"),
+)
+# Materials of the packed mesh.
+SKIN, EYE, HAIR = 0, 1, 2
+PALETTE = (Material(), Material(TEAR_FILM), Material())
 
 
 @dataclass(frozen=True)
@@ -37,20 +47,26 @@ class Landmark:
 
 @dataclass(frozen=True)
 class SitterMesh:
-    """The placed mesh and its landmarks (of a person's own mesh: only those that the file names)."""
+    """The placed mesh and its landmarks (of a person's own mesh: only those that the file names).
+
+    patches  (v,) int: number of the named patch of skin that a vertex belongs to, 0 for none
+    """
 
     triangles: Triangles
     landmarks: dict[str, Landmark]
+    patches: np.ndarray
 
 
 @dataclass(frozen=True)
 class Piece:
-    """A mesh in the head frame [m] with a material for every face."""
+    """A mesh in the head frame [m], all of one material."""
 
     vertices: np.ndarray
     normals: np.ndarray
     faces: np.ndarray
-    materials: np.ndarray
+    albedos: np.ndarray
+    material: int
+    patches: np.ndarray
 
 
 def read_mesh(path: Path) -> Any:
@@ -74,39 +90,39 @@ def read_mesh(path: Path) -> Any:
     return mesh
 
 
-def _regions(mesh: Any) -> np.ndarray:
-    """The region number of every face, from the `region` property of the vertices of our own files."""
-    labels = np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"]["region"]).astype(np.int64).reshape(-1)
-    a, b, c = labels[np.asarray(mesh.faces)].T
-    return np.asarray(np.where(b == c, b, a))
+def _label(mesh: Any, name: str) -> np.ndarray:
+    """A property that the vertices of our own PLY files carry beside place and normal."""
+    return np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"][name]).astype(np.int64).reshape(-1)
 
 
-def _bundled(name: str, first_material: int) -> Piece:
-    mesh = read_mesh(assets.folder("meshes") / name)
+def _piece(mesh: Any, albedos: np.ndarray, material: int, patches: np.ndarray | None = None) -> Piece:
+    vertices = np.asarray(mesh.vertices, float)
+    none = np.zeros(len(vertices), np.int64)
+    normals = np.asarray(mesh.vertex_normals, float)
     return Piece(
-        np.asarray(mesh.vertices, float),
-        np.asarray(mesh.vertex_normals, float),
+        vertices,
+        normals,
         np.asarray(mesh.faces),
-        first_material + _regions(mesh),
+        np.broadcast_to(albedos, vertices.shape),
+        material,
+        none if patches is None else patches,
     )
 
 
-def _palette(sitter: Sitter) -> list[Material]:
-    """Materials of BODY_REGIONS, EYE_REGIONS and hair, in this order."""
-    skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
-    body = [skin, skin * LIP_TINT, 0.25 * skin + 0.75 * hair, 0.3 * skin + 0.7 * hair, skin * CARUNCLE_TINT]
-    eyes = [Material(colour, TEAR_FILM) for colour in (SCLERA, IRIS, PUPIL)]
-    return [*(Material(colour) for colour in body), *eyes, Material(hair)]
-
-
 def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
-    pieces = [_bundled("head.ply", 0)]
-    pieces += [_bundled(name, len(BODY_REGIONS)) for name in ("eye_left.ply", "eye_right.ply")]
+    folder = assets.folder("meshes")
+    skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
+    head = read_mesh(folder / "head.ply")
+    body = np.array([skin, skin * LIP_TINT, hair, hair, skin * CARUNCLE_TINT])
+    cover = _label(head, "cover")[:, None] / 255.0
+    painted = (1.0 - cover) * skin + cover * body[_label(head, "region")]
+    pieces = [_piece(head, painted, SKIN, _label(head, "patch"))]
+    for name in ("eye_left.ply", "eye_right.ply"):
+        eye = read_mesh(folder / name)
+        pieces.append(_piece(eye, np.array([SCLERA, IRIS, PUPIL])[_label(eye, "region")], EYE))
     if sitter.hair:
-        hair = _bundled("hair.ply", 0)
-        number = len(BODY_REGIONS) + len(EYE_REGIONS)
-        pieces.append(Piece(hair.vertices, hair.normals, hair.faces, np.full(len(hair.faces), number)))
-    with (assets.folder("meshes") / "head.toml").open("rb") as file:
+        pieces.append(_piece(read_mesh(folder / "hair.ply"), hair, HAIR))
+    with (folder / "head.toml").open("rb") as file:
         table = tomllib.load(file)["landmark"]
     return pieces, {name: (point["position"], point["normal"]) for name, point in table.items()}
 
@@ -158,7 +174,8 @@ def _own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[
         for name, key in (named | {"menton": "chin"}).items():
             point = (np.array(getattr(sitter.landmarks, key)) - origin) @ rows.T
             marks[name] = (point, (1.0, 0.0, 0.0))
-    return [Piece(vertices, normals, faces, np.zeros(len(faces), np.int64))], marks
+    albedos = np.broadcast_to(np.array(sitter.skin_rgb), vertices.shape)
+    return [Piece(vertices, normals, faces, albedos, SKIN, np.zeros(len(vertices), np.int64))], marks
 
 
 def _nearest_scale(size: float, scale: float) -> float:
@@ -175,12 +192,7 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
     if sitter.mesh == "none":
         return None
     path = scene.mesh_path()
-    if path is None:
-        pieces, marks = _bundled_pieces(sitter)
-        palette = _palette(sitter)
-    else:
-        pieces, marks = _own_pieces(scene, path)
-        palette = [Material(sitter.skin_rgb)]
+    pieces, marks = _bundled_pieces(sitter) if path is None else _own_pieces(scene, path)
     matrix, origin = head_to_world(sitter, scene.camera)
     rows = np.array(matrix)
     offsets = np.cumsum([0] + [len(piece.vertices) for piece in pieces])
@@ -188,12 +200,13 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
     triangles = Triangles(
         np.concatenate([piece.vertices for piece in pieces]) @ rows.T + np.array(origin),
         np.concatenate([piece.normals for piece in pieces]) @ rows.T,
+        np.concatenate([piece.albedos for piece in pieces]),
         np.concatenate(faces)[:, ::-1],  # the world mirrors the head frame: see renderer.scene.place
-        np.concatenate([piece.materials for piece in pieces]),
-        palette,
+        np.concatenate([np.full(len(piece.faces), piece.material) for piece in pieces]),
+        PALETTE,
     )
     landmarks = {
         name: Landmark(rows @ np.array(position) + np.array(origin), rows @ np.array(normal))
         for name, (position, normal) in marks.items()
     }
-    return SitterMesh(triangles, landmarks)
+    return SitterMesh(triangles, landmarks, np.concatenate([piece.patches for piece in pieces]))
