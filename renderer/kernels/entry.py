@@ -10,7 +10,7 @@ import numpy as np
 
 from renderer.kernels.compiler import entry, kernel
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
-from renderer.kernels.path import gather, look
+from renderer.kernels.path import BARE, gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
 from renderer.kernels.vector import from_frame, tangents, triple, unit
@@ -48,7 +48,7 @@ def identify(scene, work, origin, direction, note):
     note.emits = 1 if family == PART and front and scene.shapes[number].luminance > 0.0 else 0
     if family == MESH:
         note.number = scene.mesh.materials[number]
-    _, _, normal, albedo, _, _ = surface_at(scene, hit, origin, direction)
+    _, _, normal, albedo, _, _, _ = surface_at(scene, hit, origin, direction)
     for k in range(3):
         note.normal[k] = normal[k]
         note.albedo[k] = albedo[k]
@@ -77,12 +77,12 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
         key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
         for number in range(first, first + count):
             origin, direction = triple(camera[0].at), triple(camera[0].forward)
-            start = (origin, direction, direction, 0.0)
+            start = (origin, direction, direction, BARE)
             receptor, gain, weight, found = FLAT, PI, 1.0, True
             u1, u2 = pair_of(key, 0, number)
             if family == PROBE:
                 origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
-                start = (origin, direction, direction, 0.0)
+                start = (origin, direction, direction, BARE)
                 receptor = probes[receiver].kind
                 if receptor == SIGHT:
                     identify(scene, work, origin, direction, tally.seen[receiver])

@@ -48,7 +48,7 @@ ROOM = np.dtype(
 
 MATERIAL = np.dtype(
     [
-        ("eta", "f8"),  # refractive index of a smooth clear coat, 0 for none
+        ("eta", "f8"),  # refractive index of a clear coat, 0 for none
         ("inside_reflectance", "f8"),  # hemispherical reflectance of the coat from within
     ],
     align=True,
@@ -86,6 +86,7 @@ class Mesh(NamedTuple):
     triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
     normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward
     albedos: np.ndarray  # (n, 9) float32: albedo (linear RGB) at the three corners
+    roughness: np.ndarray  # (n, 3) float32: GGX alpha of the coat at the three corners, 0 smooth
     materials: np.ndarray  # (n,) int32: number in PackedScene.materials
 
 

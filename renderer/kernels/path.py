@@ -10,8 +10,8 @@ source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, 
 
 import math
 
+from renderer.kernels.coat import base_gain, evened_albedo, fresnel, gain_towards, mirror
 from renderer.kernels.compiler import kernel
-from renderer.kernels.fresnel import base_gain, fresnel, mirror
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.sampler import pair_of
@@ -22,10 +22,11 @@ from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
 WHITE = (1.0, 1.0, 1.0)
+BARE = (0.0, 0.0, WHITE)  # no coat: refractive index, roughness, direction to the viewer
 ALL_ROUND = (0.0, 0.0, 0.0)
 DIRECT, BOUNCED = 0, 1
 PRIMARY_PAIRS = 2  # pixel position or cone; choice of lobe at the first surface
-VERTEX_PAIRS = 2  # next direction; choices of lobe and survival
+VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 
@@ -45,21 +46,18 @@ def add(tally, half, receiver, light, kind, arriving, gain):
 
 
 @kernel
-def coat_transmittance(eta, cosine):
-    return 1.0 if eta == 0.0 else 1.0 - fresnel(cosine, eta)
-
-
-@kernel
 def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight):
     """Add to `tally` the light arriving at one receiver, along one random path.
 
-    start     (point, geometric normal, shading normal, eta of its coat)
+    start     (point, geometric normal, shading normal, coat as in `gain_towards`)
     receptor  FLAT weighs light by the cosine, DOME by (1 + cosine) / 2
     gain      RGB; what leaves towards the viewer is gain / pi times the illuminance; pi for a meter
-              (a coat passes only part of it on, by direction: that part belongs to the gain)
     weight    of the whole path (inverse of the chance with which it was chosen)
+
+    From the second surface on a coat counts as a Lambertian surface of the same albedo: followed as a
+    mirror there, it would throw rare bright specks and change nothing that is measured.
     """
-    point, geometric, shading, eta = start
+    point, geometric, shading, coat = start
     beta = (weight, weight, weight)  # carried from the current vertex back to the receiver, without gain
     pair = PRIMARY_PAIRS
     lights = scene.lights.shape[0]
@@ -69,7 +67,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         horizon = ALL_ROUND if everywhere else shading
         leaving = along(point, geometric, 0.0 if everywhere else OFFSET)
         direction1, direction2 = pair_of(key, pair, number)
-        lobe, fate = pair_of(key, pair + 1, number)
+        fate, _ = pair_of(key, pair + 1, number)
         pair += VERTEX_PAIRS
         for light in range(lights):
             u1, u2 = pair_of(key, pair + light, number)
@@ -79,7 +77,6 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             if shape < 0 or pdf_light <= 0.0:
                 continue
             cosine = dot(shading, w_i)
-            transmitted = 1.0
             if everywhere:
                 response = 0.5 * (1.0 + cosine)
                 pdf_surface = response / (2.0 * math.pi)
@@ -87,15 +84,12 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
                 if cosine <= 0.0 or dot(geometric, w_i) <= 0.0:
                     continue
                 response = cosine
-                transmitted = coat_transmittance(eta, cosine)
                 pdf_surface = cosine * INV_PI
             if occluded(scene, work, leaving, w_i, distance):
                 continue
             strength = scene.shapes[shape].luminance * response / (pdf_light + pdf_surface)
-            if vertex == 0:
-                add(tally, half, receiver, light, kind, scale(beta, strength), scale(gain, transmitted))
-            else:
-                add(tally, half, receiver, light, kind, scale(beta, strength * transmitted), gain)
+            seen = gain_towards(coat, shading, w_i, gain) if vertex == 0 else gain
+            add(tally, half, receiver, light, kind, scale(beta, strength), seen)
         pair += lights
 
         s, t = tangents(shading)
@@ -107,55 +101,32 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             x, y, z = square_to_cosine(direction1, direction2)
             pdf_surface = z * INV_PI
             factor = math.pi
-            if vertex == 0:
-                gain = scale(gain, coat_transmittance(eta, z))
-            else:
-                factor *= coat_transmittance(eta, z)
         direction = from_frame(x, y, z, s, t, shading)
+        if vertex == 0:
+            gain = gain_towards(coat, shading, direction, gain)
         if pdf_surface <= 0.0 or (not everywhere and dot(direction, geometric) <= 0.0):
             return
         beta = scale(beta, factor)
         everywhere = False
 
-        # follow the direction to the next Lambertian surface, through mirror reflections at coats
-        before, before_horizon = leaving, horizon
-        while True:
-            hit = first_hit(scene, work, leaving, direction)
-            distance, family, met, _, _, front = hit
-            if family == NOTHING:
-                return
-            if family == PART and front and scene.shapes[met].luminance > 0.0:
-                share = 1.0
-                if pdf_surface > 0.0:
-                    share = pdf_surface / (
-                        pdf_surface + light_pdf(scene, met, before, before_horizon, direction, distance)
-                    )
-                light = scene.shapes[met].light
-                arriving = scale(beta, scene.shapes[met].luminance * share)
-                add(tally, half, receiver, light, kind, arriving, gain)
-            point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, leaving, direction)
-            if eta == 0.0:
-                beta = scale(times(beta, albedo), INV_PI)
-                if family == WALL and is_known(scene):
-                    for light in range(lights):
-                        arriving = arriving_on_wall(scene, met, point, light)
-                        add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain)
-                    return
-                break
-            cosine = -dot(shading, direction)
-            reflected = fresnel(cosine, eta)
-            if lobe >= reflected:
-                beta = times(beta, base_gain(albedo, eta, inside, 1.0 - reflected))
-                beta = scale(beta, INV_PI / (1.0 - reflected))
-                break
-            lobe /= reflected
-            direction = mirror(direction, shading)
-            if dot(direction, geometric) <= 0.0:
-                return
-            leaving = along(point, geometric, OFFSET)
-            kind = BOUNCED
-            pdf_surface = -1.0  # no other way samples light seen in a mirror
-
+        hit = first_hit(scene, work, leaving, direction)
+        distance, family, met, _, _, front = hit
+        if family == NOTHING:
+            return
+        if family == PART and front and scene.shapes[met].luminance > 0.0:
+            pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
+            share = pdf_surface / (pdf_surface + pdf_light)
+            arriving = scale(beta, scene.shapes[met].luminance * share)
+            add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain)
+        point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
+        if eta > 0.0:
+            albedo = evened_albedo(albedo, eta, inside)
+        beta = scale(times(beta, albedo), INV_PI)
+        if family == WALL and is_known(scene):
+            for light in range(lights):
+                arriving = arriving_on_wall(scene, met, point, light)
+                add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain)
+            return
         strongest = max_component(beta)
         if strongest <= 0.0:
             return
@@ -173,7 +144,7 @@ def look(scene, work, tally, half, receiver, key, number, origin, direction):
     Adds the radiance of lights that are seen on the way.
     returns  (found, start, gain, weight): the last three as `gather` takes them
     """
-    start = (origin, direction, direction, 0.0)
+    start = (origin, direction, direction, BARE)
     gain, weight = WHITE, 1.0
     choice, _ = pair_of(key, 1, number)
     for _ in range(LONGEST_PATH):
@@ -184,15 +155,15 @@ def look(scene, work, tally, half, receiver, key, number, origin, direction):
         if family == PART and front and scene.shapes[met].luminance > 0.0:
             value = weight * scene.shapes[met].luminance
             add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
-        point, geometric, shading, albedo, eta, inside = surface_at(scene, hit, origin, direction)
+        point, geometric, shading, albedo, eta, inside, alpha = surface_at(scene, hit, origin, direction)
         if eta == 0.0:
-            return True, (point, geometric, shading, 0.0), albedo, weight
+            return True, (point, geometric, shading, BARE), albedo, weight
         # half of the looks go to the mirror image, whatever its strength: catchlights matter most
-        cosine = -dot(shading, direction)
-        reflected = fresnel(cosine, eta)
-        if choice >= 0.5:
+        reflected = fresnel(-dot(shading, direction), eta)
+        if alpha > 0.0 or choice >= 0.5:
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
-            return True, (point, geometric, shading, eta), gain, 2.0 * weight
+            coat = (eta, alpha, scale(direction, -1.0))
+            return True, (point, geometric, shading, coat), gain, weight if alpha > 0.0 else 2.0 * weight
         choice *= 2.0
         weight *= 2.0 * reflected
         direction = mirror(direction, shading)

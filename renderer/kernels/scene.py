@@ -83,22 +83,22 @@ def between_corners(table, i, u, v):
 @kernel
 def surface_at(scene, hit, origin, direction):
     """What was hit, seen from the side it was met: (point, geometric normal, shading normal, albedo,
-    eta, inside_reflectance). Both normals are unit and face the viewer."""
+    eta, inside_reflectance, roughness). Both normals are unit and face the viewer."""
     t, family, number, u, v, front = hit
     point = along(origin, direction, t)
-    eta, inside = 0.0, 0.0
+    eta, inside, alpha = 0.0, 0.0, 0.0
     if family == WALL:
         axis = number // 2
         sign = 1.0 if number % 2 == 0 else -1.0
         normal = (sign if axis == 0 else 0.0, sign if axis == 1 else 0.0, sign if axis == 2 else 0.0)
-        return point, normal, normal, triple(scene.room[0].albedo[number]), eta, inside
+        return point, normal, normal, triple(scene.room[0].albedo[number]), eta, inside, alpha
     if family == PART:
         shape = scene.shapes[number]
         normal = normal_at(shape, point)
         if front:
-            return point, normal, normal, triple(shape.front), eta, inside
+            return point, normal, normal, triple(shape.front), eta, inside, alpha
         back = scale(normal, -1.0)
-        return point, back, back, triple(shape.back), eta, inside
+        return point, back, back, triple(shape.back), eta, inside, alpha
     normal = triangle_normal(scene.mesh, number)
     shading = unit(between_corners(scene.mesh.normals, number, u, v))
     if not front:  # inside of an open or self-crossing mesh
@@ -108,4 +108,10 @@ def surface_at(scene, hit, origin, direction):
         shading = normal
     material = scene.materials[scene.mesh.materials[number]]
     albedo = between_corners(scene.mesh.albedos, number, u, v)
-    return point, normal, shading, albedo, material.eta, material.inside_reflectance
+    a, b, c = (
+        scene.mesh.roughness[number, 0],
+        scene.mesh.roughness[number, 1],
+        scene.mesh.roughness[number, 2],
+    )
+    alpha = (1.0 - u - v) * a + u * b + v * c
+    return point, normal, shading, albedo, material.eta, material.inside_reflectance, alpha

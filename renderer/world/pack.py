@@ -17,7 +17,7 @@ from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
 
 @dataclass(frozen=True)
 class Material:
-    """How a mesh scatters, its albedo apart: Lambertian, under an optional clear coat of index eta."""
+    """How a mesh scatters, beside its albedo: Lambertian, under an optional clear coat of index eta."""
 
     eta: float = 0.0
 
@@ -35,13 +35,15 @@ class Box:
 class Triangles:
     """A mesh in the world, its corners so ordered that the plain cross product of edges points outward.
 
-    vertices (v, 3) float [m]; normals (v, 3) float unit; albedos (v, 3) float linear RGB
+    vertices (v, 3) float [m]; normals (v, 3) float unit; albedos (v, 3) float linear RGB, of the base
+    where there is a coat; roughness (v,) float, GGX alpha of the coat, 0 for a smooth one
     faces (n, 3) int; materials (n,) int: place in `palette`
     """
 
     vertices: np.ndarray
     normals: np.ndarray
     albedos: np.ndarray
+    roughness: np.ndarray
     faces: np.ndarray
     materials: np.ndarray
     palette: Sequence[Material] = field(default_factory=tuple)
@@ -80,7 +82,8 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
         planes[:, :3], planes[:, 3:] = np.inf, -np.inf
         empty = np.zeros((1, 9), np.float32)
         nothing = np.zeros((1, 8), np.int32)
-        return layout.Mesh(planes, nothing, empty, empty.copy(), empty.copy(), np.zeros(1, np.int32))
+        rough = np.zeros((1, 3), np.float32)
+        return layout.Mesh(planes, nothing, empty, empty.copy(), empty.copy(), rough, np.zeros(1, np.int32))
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
     planes, children = (array.copy() for array in collapse(bounds, links))
     faces = mesh.faces[order]
@@ -89,7 +92,8 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
     normals = mesh.normals[faces].reshape(len(faces), 9).astype(np.float32)
     albedos = mesh.albedos[faces].reshape(len(faces), 9).astype(np.float32)
     materials = mesh.materials[order].astype(np.int32)
-    return layout.Mesh(planes, children, triangles, normals, albedos, materials)
+    roughness = mesh.roughness[faces].astype(np.float32)
+    return layout.Mesh(planes, children, triangles, normals, albedos, roughness, materials)
 
 
 def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

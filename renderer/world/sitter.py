@@ -14,9 +14,23 @@ from renderer.errors import InputError
 from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import Landmarks, Sitter
-from renderer.world.pack import Material, Triangles
+from renderer.world.pack import Material, Triangles, hemispherical_reflectance
 
 TEAR_FILM = 1.376  # refractive index of the cornea (Gullstrand's exact eye, as quoted in optics texts)
+# Skin under its oily film: n about 1.4; a roughness of 0.2 to 0.4 over the face is from memory of Weyrich
+# et al., Analysis of Human Faces using a Measurement-Based Skin Reflectance Model, 2006.
+SKIN_INDEX = 1.4
+SKIN_ALPHA = 0.35
+PATCH_ALPHA = {
+    "forehead_centre": 0.28,
+    "nose_bridge": 0.26,
+    "nose_tip": 0.24,
+    "nose_wing": 0.26,
+    "upper_lip": 0.28,
+    "lower_lip": 0.25,
+    "malar": 0.32,
+    "chin_front": 0.32,
+}
 # Colours relative to the sitter's skin, and of the eye; own choice, no source.
 LIP_TINT = np.array([0.86, 0.60, 0.62])
 CARUNCLE_TINT = np.array([1.0, 0.72, 0.70])
@@ -34,7 +48,7 @@ PATCHES = (
 )
 # Materials of the packed mesh.
 SKIN, EYE, HAIR = 0, 1, 2
-PALETTE = (Material(), Material(TEAR_FILM), Material())
+PALETTE = (Material(SKIN_INDEX), Material(TEAR_FILM), Material())
 
 
 @dataclass(frozen=True)
@@ -65,6 +79,7 @@ class Piece:
     normals: np.ndarray
     faces: np.ndarray
     albedos: np.ndarray
+    roughness: np.ndarray
     material: int
     patches: np.ndarray
 
@@ -90,6 +105,26 @@ def read_mesh(path: Path) -> Any:
     return mesh
 
 
+def skin_roughness(patches: np.ndarray) -> np.ndarray:
+    """(v,) GGX alpha of the skin's oily film by patch number."""
+    table = np.full(len(PATCHES), SKIN_ALPHA)
+    for name, alpha in PATCH_ALPHA.items():
+        table[PATCHES.index(name)] = alpha
+    return np.asarray(table[patches])
+
+
+def under_coat(reflectance: np.ndarray) -> np.ndarray:
+    """Albedo that the base needs, so that base and film together reflect `reflectance` under even light.
+
+    The inverse of `renderer.kernels.coat.evened_albedo`. Below the film's own reflectance (0.077) the
+    base can only be black.
+    """
+    outside = hemispherical_reflectance(SKIN_INDEX)
+    inside = 1.0 - (1.0 - outside) / SKIN_INDEX**2
+    passed = np.clip((reflectance - outside) / (1.0 - outside), 0.0, 1.0)
+    return np.asarray(passed / ((1.0 - inside) + passed * inside))
+
+
 def _label(mesh: Any, name: str) -> np.ndarray:
     """A property that the vertices of our own PLY files carry beside place and normal."""
     return np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"][name]).astype(np.int64).reshape(-1)
@@ -98,14 +133,15 @@ def _label(mesh: Any, name: str) -> np.ndarray:
 def _piece(mesh: Any, albedos: np.ndarray, material: int, patches: np.ndarray | None = None) -> Piece:
     vertices = np.asarray(mesh.vertices, float)
     none = np.zeros(len(vertices), np.int64)
-    normals = np.asarray(mesh.vertex_normals, float)
+    patches = none if patches is None else patches
     return Piece(
         vertices,
-        normals,
+        np.asarray(mesh.vertex_normals, float),
         np.asarray(mesh.faces),
         np.broadcast_to(albedos, vertices.shape),
+        skin_roughness(patches) if material == SKIN else none.astype(float),
         material,
-        none if patches is None else patches,
+        patches,
     )
 
 
@@ -113,9 +149,10 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     folder = assets.folder("meshes")
     skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
     head = read_mesh(folder / "head.ply")
-    body = np.array([skin, skin * LIP_TINT, hair, hair, skin * CARUNCLE_TINT])
+    base = under_coat(skin)
+    body = np.array([base, base * LIP_TINT, hair, hair, base * CARUNCLE_TINT])
     cover = _label(head, "cover")[:, None] / 255.0
-    painted = (1.0 - cover) * skin + cover * body[_label(head, "region")]
+    painted = (1.0 - cover) * base + cover * body[_label(head, "region")]
     pieces = [_piece(head, painted, SKIN, _label(head, "patch"))]
     for name in ("eye_left.ply", "eye_right.ply"):
         eye = read_mesh(folder / name)
@@ -174,8 +211,9 @@ def _own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[
         for name, key in (named | {"menton": "chin"}).items():
             point = (np.array(getattr(sitter.landmarks, key)) - origin) @ rows.T
             marks[name] = (point, (1.0, 0.0, 0.0))
-    albedos = np.broadcast_to(np.array(sitter.skin_rgb), vertices.shape)
-    return [Piece(vertices, normals, faces, albedos, SKIN, np.zeros(len(vertices), np.int64))], marks
+    albedos = np.broadcast_to(under_coat(np.array(sitter.skin_rgb)), vertices.shape)
+    patches = np.zeros(len(vertices), np.int64)
+    return [Piece(vertices, normals, faces, albedos, skin_roughness(patches), SKIN, patches)], marks
 
 
 def _nearest_scale(size: float, scale: float) -> float:
@@ -201,6 +239,7 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
         np.concatenate([piece.vertices for piece in pieces]) @ rows.T + np.array(origin),
         np.concatenate([piece.normals for piece in pieces]) @ rows.T,
         np.concatenate([piece.albedos for piece in pieces]),
+        np.concatenate([piece.roughness for piece in pieces]),
         np.concatenate(faces)[:, ::-1],  # the world mirrors the head frame: see renderer.scene.place
         np.concatenate([np.full(len(piece.faces), piece.material) for piece in pieces]),
         PALETTE,

@@ -1,0 +1,102 @@
+"""A clear dielectric coat over a Lambertian base: smooth on the eye, rough on the skin.
+
+Light reaches the base through the coat, is scattered there, turned back from within any number of times,
+and leaves; a base that absorbs nothing loses nothing. What the coat reflects comes on top.
+"""
+
+import math
+
+from renderer.kernels.compiler import kernel
+from renderer.kernels.vector import add, dot, unit
+
+
+@kernel
+def fresnel(cosine, eta):
+    """Reflectance of a smooth dielectric of refractive index eta, unpolarised, met from outside.
+
+    source  Fresnel equations, e.g. Born & Wolf, Principles of Optics, section 1.5
+    """
+    sin2 = (1.0 - cosine * cosine) / (eta * eta)
+    inner = math.sqrt(max(0.0, 1.0 - sin2))
+    parallel = (eta * cosine - inner) / (eta * cosine + inner)
+    perpendicular = (cosine - eta * inner) / (cosine + eta * inner)
+    return 0.5 * (parallel * parallel + perpendicular * perpendicular)
+
+
+@kernel
+def mirror(direction, normal):
+    """Direction of a ray after reflection at a surface with unit `normal`."""
+    k = 2.0 * dot(direction, normal)
+    return (direction[0] - k * normal[0], direction[1] - k * normal[1], direction[2] - k * normal[2])
+
+
+@kernel
+def base_gain(albedo, eta, inside, transmitted_out):
+    """RGB that, times T(w_i) / pi, is the BSDF of the base as seen through the coat.
+
+    f = T(w_i) T(w_o) albedo / (pi eta^2 (1 - albedo inside)), with `inside` the hemispherical
+    reflectance of the coat from within and `transmitted_out` = T(w_o)
+    """
+    k = transmitted_out / (eta * eta)
+    return (
+        k * albedo[0] / (1.0 - albedo[0] * inside),
+        k * albedo[1] / (1.0 - albedo[1] * inside),
+        k * albedo[2] / (1.0 - albedo[2] * inside),
+    )
+
+
+@kernel
+def evened_albedo(albedo, eta, inside):
+    """Albedo of coat and base together under even light: what a Lambertian stand-in would need.
+
+    The coat's own share is 1 - eta^2 (1 - inside), its hemispherical reflectance from outside.
+    """
+    passed = eta * eta * (1.0 - inside)
+    back = (1.0 - inside) * passed
+    return (
+        1.0 - passed + back * albedo[0] / (1.0 - albedo[0] * inside),
+        1.0 - passed + back * albedo[1] / (1.0 - albedo[1] * inside),
+        1.0 - passed + back * albedo[2] / (1.0 - albedo[2] * inside),
+    )
+
+
+@kernel
+def smith_lambda(cosine, alpha):
+    """Auxiliary function of the Smith masking term for GGX."""
+    tan2 = (1.0 - cosine * cosine) / (cosine * cosine)
+    return 0.5 * (math.sqrt(1.0 + alpha * alpha * tan2) - 1.0)
+
+
+@kernel
+def rough_reflection(w_i, w_o, normal, eta, alpha):
+    """BSDF [1/sr] of the rough coat alone, GGX with height-correlated Smith masking.
+
+    source  Walter et al., Microfacet Models for Refraction, EGSR 2007; Heitz, JCGT 3(2), 2014
+    """
+    cos_i, cos_o = dot(w_i, normal), dot(w_o, normal)
+    if cos_i <= 1e-6 or cos_o <= 1e-6:
+        return 0.0
+    half = unit(add(w_i, w_o))
+    cos_h = dot(half, normal)
+    a2 = alpha * alpha
+    k = cos_h * cos_h * (a2 - 1.0) + 1.0
+    distribution = a2 / (math.pi * k * k)
+    masking = 1.0 / (1.0 + smith_lambda(cos_i, alpha) + smith_lambda(cos_o, alpha))
+    return distribution * masking * fresnel(min(1.0, abs(dot(w_i, half))), eta) / (4.0 * cos_i * cos_o)
+
+
+@kernel
+def gain_towards(coat, normal, w_i, gain):
+    """RGB that, times illuminance from w_i / pi, is the radiance sent to the viewer.
+
+    coat  (eta, alpha, w_o): eta 0 for a bare surface, alpha 0 for a smooth coat (whose mirror image is
+          traced apart)
+    """
+    eta, alpha, w_o = coat
+    if eta == 0.0:
+        return gain
+    passed = 1.0 - fresnel(min(1.0, max(0.0, dot(w_i, normal))), eta)
+    sheen = 0.0
+    if alpha > 0.0:
+        sheen = math.pi * rough_reflection(w_i, w_o, normal, eta, alpha)
+    return (passed * gain[0] + sheen, passed * gain[1] + sheen, passed * gain[2] + sheen)
