@@ -14,11 +14,12 @@ if __package__ in (None, ""):
     sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
     __package__ = "meshes"
 
+from meshes.cast import CAST
 from meshes.field.eye import APEX
-from meshes.field.hair import cropped
+from meshes.field.hair import STYLES, Hair
 from meshes.field.head import Head
 from meshes.field.landmark import landmarks
-from meshes.field.paint import patches, regions
+from meshes.field.paint import PATCHES, patches, regions
 from meshes.surface.decimate import decimated
 from meshes.surface.eyeball import eyeball
 from meshes.surface.grid import Axis, gradient, half_surface, mirrored
@@ -26,14 +27,16 @@ from meshes.surface.ply import write_ply
 
 HERE = Path(__file__).resolve().parent
 HEAD_AXES = (
-    Axis(0.0, 232.0, ((0, 0.7), (48, 0.7), (56, 1.0), (88, 1.0), (110, 3), (235, 4.5))),
-    Axis(-289.3, 122.0, ((-290, 4), (-230, 3.5), (-120, 1.6), (-82, 0.7), (26, 0.7), (50, 1.6), (122, 3))),
-    Axis(-150.3, 121.0, ((-150, 4), (-60, 2.4), (-40, 1.0), (16, 1.0), (50, 1.0), (60, 0.7), (121, 0.7))),
+    Axis(0.0, 258.0, ((0, 0.7), (48, 0.7), (58, 0.9), (90, 0.9), (110, 3), (250, 4.5))),
+    Axis(-289.3, 126.0, ((-290, 4), (-230, 3.5), (-120, 1.6), (-82, 0.7), (26, 0.7), (50, 1.6), (122, 3))),
+    Axis(-150.3, 121.0, ((-150, 4), (-60, 2.4), (-40, 0.9), (8, 0.9), (50, 1.0), (60, 0.7), (121, 0.7))),
 )
+PARTS = ("eyes", "landmarks", "hair", "head")
+HAIR_TRIANGLES = 30_000
 HAIR_AXES = (
-    Axis(0.0, 100.0, ((0, 1.6), (100, 1.6))),
-    Axis(-92.3, 135.0, ((-92, 1.6), (135, 1.6))),
-    Axis(-125.3, 110.0, ((-125, 1.6), (110, 1.6))),
+    Axis(0.0, 105.0, ((0, 1.3), (105, 1.3))),
+    Axis(-98.3, 135.0, ((-92, 1.3), (135, 1.3))),
+    Axis(-128.3, 115.0, ((-125, 1.3), (115, 1.3))),
 )
 
 
@@ -60,86 +63,97 @@ def build_head(head: Head, target: int, factor: float = 1.0):  # type: ignore[no
     """Whole head: vertices [mm], normals, faces, labels; `target` triangles in all."""
     v, f = half_surface(head, HEAD_AXES, factor, 8.0)
     f = f[:, ::-1]
-    label, cover = regions(v, head.eye)
+    label, cover = regions(v, head.sitter)
     cx, cy, cz = head.eye.centre
     far = np.linalg.norm((v - (cx, cy, cz + 8)) * (0.9, 1.1, 0.6), axis=1)
     weight = 1.0 + 40.0 * np.exp(-((far / 15.0) ** 2))
     weight += 14.0 * np.exp(-(((v - (8, -40, 100)) / (22, 34, 30)) ** 2).sum(axis=1))
-    weight += 8.0 * (v[:, 0] > 66) * (v[:, 1] < 18) * (v[:, 1] > -50) * (v[:, 2] < 5)
+    weight += 10.0 * (v[:, 0] > 66) * (v[:, 1] < 18) * (v[:, 1] > -50) * (v[:, 2] < 5)
     longest = np.where(v[:, 1] < -130, 7.0, 4.5)
-    painted = (label > 0) & ((cover < 0.97) | (label == 3))
-    longest[painted] = np.where(label[painted] == 2, 1.5, 1.15)
+    border = (label > 0) & (cover > 0.15) & (cover < 0.85)
+    longest[(label > 0) & (cover > 0.02)] = 1.8
+    longest[border] = np.where(label[border] == 2, 1.2, 0.9)
     v, f = decimated(v, f, weight, longest, target // 2)
-    return finish(head, v, f, head.eye)
-
-
-def finish(field, v, f, eye):  # type: ignore[no-untyped-def]
-    """Settle, mirror, normals and labels."""
-    v = settle(field, v)
-    n = gradient(field, v)
+    v = settle(head, v)
+    n = gradient(head, v)
     n[v[:, 0] == 0.0, 0] = 0.0
     n /= np.linalg.norm(n, axis=1, keepdims=True)
-    label, cover = regions(v, eye)
-    patch = patches(v, n, eye)
+    label, cover = regions(v, head.sitter)
+    patch = patches(v, n, head.sitter)
     whole, faces, source = mirrored(v, f)
     normal = n[source]
     normal[len(v) :, 0] *= -1.0
-    labels = {"region": label[source], "cover": np.round(255 * cover).astype(np.uint8)[source], "patch": patch[source]}
+    labels = {
+        "region": label[source],
+        "cover": np.round(255 * cover).astype(np.uint8)[source],
+        "patch": patch[source],
+    }
     return whole, normal, faces, labels
 
 
-def face_normals(v: np.ndarray, f: np.ndarray) -> np.ndarray:
-    """Area-weighted vertex normals, for surfaces whose field is rougher than the mesh (hair)."""
-    cross = np.cross(v[f[:, 1]] - v[f[:, 0]], v[f[:, 2]] - v[f[:, 0]])
-    n = np.zeros_like(v)
+def build_hair(field: Hair, target: int):  # type: ignore[no-untyped-def]
+    """Hair: vertices [mm], normals from its triangles (its field is rougher than the mesh), faces."""
+    v, f = half_surface(field, HAIR_AXES, 1.0, 6.0)
+    v, f = decimated(v, f[:, ::-1], np.ones(len(v)), np.full(len(v), 5.0), target // 2)
+    whole, faces, _ = mirrored(v, f)
+    cross = np.cross(whole[faces[:, 1]] - whole[faces[:, 0]], whole[faces[:, 2]] - whole[faces[:, 0]])
+    n = np.zeros_like(whole)
     for corner in range(3):
-        np.add.at(n, f[:, corner], cross)
-    return n / np.linalg.norm(n, axis=1, keepdims=True)
+        np.add.at(n, faces[:, corner], cross)
+    return whole, n / np.linalg.norm(n, axis=1, keepdims=True), faces
 
 
 def main(argv: list[str] | None = None) -> int:
-    """Write every file named, or all."""
-    parser = argparse.ArgumentParser(description="Make the sitter's meshes.")
-    parser.add_argument("names", nargs="*", help="head, hair, eyes, landmarks; all when left out")
+    """Write every part of every sitter, or those named."""
+    parser = argparse.ArgumentParser(description="Make the sitters' meshes.")
+    parser.add_argument("names", nargs="*", help="sitters, all when left out: " + ", ".join(CAST))
+    parser.add_argument("--part", action="append", choices=PARTS, help="only this part; may be repeated")
     parser.add_argument("--folder", type=Path, default=HERE, help="where to write")
     options = parser.parse_args(argv)
-    names = options.names or ["head", "hair", "eyes", "landmarks"]
-    unknown = [n for n in names if n not in ("head", "hair", "eyes", "landmarks")]
-    if unknown:
-        parser.error(f"names: unknown part {unknown[0]!r}; choose from head, hair, eyes, landmarks")
-    head = Head()
-    if "eyes" in names:
-        write_eyes(head, options.folder)
-    if "landmarks" in names:
-        write_landmarks(head, options.folder / "head.toml")
-    if "hair" in names:
-        v, f = half_surface(cropped, HAIR_AXES, 1.0, 6.0)
-        longest = np.full(len(v), 5.0)
-        v, f = decimated(v, f[:, ::-1], np.ones(len(v)), longest, 14_000)
-        whole, _, faces, _ = finish(cropped, v, f, head.eye)
-        normal = face_normals(whole, faces)
-        label = {"region": np.zeros(len(whole), dtype=np.uint8)}
-        write_ply(options.folder / "hair.ply", to_head_frame(whole, head), normal[:, [2, 0, 1]], faces, label, "hair, m")
-    if "head" in names:
-        whole, normal, faces, labels = build_head(head, 110_000)
-        write_ply(options.folder / "head.ply", to_head_frame(whole, head), normal[:, [2, 0, 1]], faces, labels, "head, m")
+    for name in options.names:
+        if name not in CAST:
+            parser.error(f"names: unknown sitter {name!r}; choose from {', '.join(CAST)}")
+    for name in options.names or CAST:
+        folder = options.folder if name == "head" else options.folder / "sitters" / name
+        folder.mkdir(parents=True, exist_ok=True)
+        write_sitter(name, folder, options.part or PARTS)
     return 0
 
 
-def write_eyes(head: Head, folder: Path) -> None:
-    """Both eyeballs, each closed."""
-    v, n, f, region = eyeball()
-    for side, name in ((1.0, "eye_left"), (-1.0, "eye_right")):
-        placed = v + np.array([side * head.eye.centre[0], head.eye.centre[1], head.eye.centre[2]])
-        write_ply(folder / f"{name}.ply", to_head_frame(placed, head), n[:, [2, 0, 1]], f, {"region": region}, f"{name}, m")
+def write_sitter(name: str, folder: Path, parts: tuple[str, ...] | list[str]) -> None:
+    """The files of one sitter."""
+    sitter = CAST[name]
+    head = Head(sitter)
+    if "eyes" in parts:
+        v, n, f, region = eyeball()
+        for side, file in ((1.0, "eye_left"), (-1.0, "eye_right")):
+            placed = v + np.array([side * head.eye.centre[0], head.eye.centre[1], head.eye.centre[2]])
+            put(folder / f"{file}.ply", placed, n, f, {"region": region}, head)
+    if "landmarks" in parts:
+        write_landmarks(head, folder / "head.toml")
+    if "hair" in parts:
+        for style in STYLES if name == "head" else [sitter.hair] * (sitter.hair in STYLES):
+            v, n, f = build_hair(Hair(sitter, style), HAIR_TRIANGLES)
+            file = "hair.ply" if style == sitter.hair else f"hair_{style}.ply"
+            put(folder / file, v, n, f, {"region": np.zeros(len(v), dtype=np.uint8)}, head)
+    if "head" in parts:
+        v, n, f, labels = build_head(head, 110_000 if name == "head" else 80_000)
+        put(folder / "head.ply", v, n, f, labels, head)
+
+
+def put(path: Path, v, n, f, labels, head: Head) -> None:  # type: ignore[no-untyped-def]
+    """Write one mesh in the head frame, metres."""
+    comment = f"{path.stem}, metres, x out of the nose, y to the sitter's left, z up"
+    write_ply(path, to_head_frame(v, head), n[:, [2, 0, 1]], f, labels, comment)
 
 
 def write_landmarks(head: Head, path: Path) -> None:
     """Landmarks as TOML, head frame, metres."""
     lines = ["# Landmarks on head.ply and the eyeballs: position [m] and outward unit normal, head frame",
              "# (+x out of the nose, +y to the sitter's left, +z up, origin midway between the pupils).",
-             "# _l and _r: the sitter's left and right.", ""]
-    for name, (p, n) in landmarks(head, head.eye).items():
+             "# _l and _r: the sitter's left and right. patches: what the numbers of the property `patch` mean.", "",
+             "patches = [" + ", ".join(f'"{name}"' for name in PATCHES) + "]", ""]
+    for name, (p, n) in landmarks(head, head.sitter).items():
         position = to_head_frame(p[None, :], head)[0] + 0.0
         lines.append(f"[landmark.{name}]")
         lines.append("position = [" + ", ".join(f"{c:.5f}" for c in position) + "]")

@@ -31,6 +31,7 @@ class Eye:
     upper: float = 4.75
     lower: float = 5.45
     fold: float = 4.2
+    fold_depth: float = 1.0
 
     def lids(self, x: Array) -> tuple[Array, Array]:
         """Heights of the upper and lower lid edge at sideways place `x` (absolute y); crossed beyond the corners."""
@@ -92,7 +93,7 @@ def _folds(x: Array, y: Array, z: Array, eye: Eye) -> Array:
     front = step(eye.centre[2] - 3.0, eye.centre[2] + 3.0, z)
     fade = step(1.28, 0.8, np.abs(t + 0.02)) * front
     above = y - np.maximum(up, eye.centre[1] + eye.outer[1] * np.clip(t, -0.4, 1.0)) - eye.fold * (1.0 - 0.25 * t * t)
-    crease = 1.15 * bell(above, 1.0) - 0.75 * bell(above - 2.6, 2.0) - 0.15 * bell(above + 2.2, 1.6)
+    crease = eye.fold_depth * (0.85 * bell(above, 1.15) - 0.6 * bell(above - 2.8, 2.1)) - 0.15 * bell(above + 2.2, 1.6)
     below = down - y - 4.6 + 1.2 * t
     furrow = 0.3 * bell(below, 1.6) - 0.25 * bell(below + 3.2, 1.7)
     return fade * (crease + furrow)

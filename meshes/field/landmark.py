@@ -6,45 +6,58 @@ import numpy as np
 
 from .blend import Array
 from .ear import frame
-from .eye import APEX, Eye
+from .eye import APEX
 from .mouth import BOW, HALF, SEAM
+from .sitter import Sitter
 
 Field = Callable[[Array, Array, Array], Array]
 
 
-def landmarks(field: Field, eye: Eye) -> dict[str, tuple[Array, Array]]:
+def landmarks(field: Field, sitter: Sitter) -> dict[str, tuple[Array, Array]]:
     """Position and outward unit normal of each landmark; `_l` and `_r` are the sitter's left and right."""
     from ..surface.grid import gradient
 
+    eye = sitter.eye
     cx, cy, cz = eye.centre
+
+    def at(x0: float, y0: float) -> Array:
+        """Surface under a canonical point of the front of the face."""
+        return _front(field, *sitter.actual(x0, y0))
+
+    def heights(low: float, high: float, count: int) -> Array:
+        return np.linspace(sitter.actual(0.0, low)[1], sitter.actual(0.0, high)[1], count)
+
+    drop = sitter.actual(0.0, -114.0)[1] + 114.0
     middle = {
-        "glabella": _front(field, 0, 20.0),
-        "nasion": _extreme(field, np.linspace(2.0, 18.0, 321), deepest=True),
-        "pronasale": _extreme(field, np.linspace(-42.0, -24.0, 361), deepest=False),
-        "subnasale": _front(field, 0, -45.6),
-        "labiale_superius": _front(field, 0, float(BOW(0.0))),
-        "stomion": _front(field, 0, float(SEAM(0.0))),
-        "menton": _lowest(field),
-        "forehead_centre": _front(field, 0, 48.0),
-        "chin_front": _front(field, 0, -98.0),
-        "submental": _shoot(field, (0.0, -125.0, 48.0), (0.0, 1.0, 0.0), 40.0),
-        "neck_front": _front(field, 0, -152.0),
-        "sternum": _front(field, 0, -245.0),
+        "glabella": at(0, 20.0),
+        "nasion": _extreme(field, np.linspace(0.0, 18.0, 91), deepest=True),
+        "pronasale": _extreme(field, heights(-42.0, -24.0, 91), deepest=False),
+        "subnasale": at(0, -45.6),
+        "labiale_superius": at(0, float(BOW(0.0))),
+        "stomion": at(0, float(SEAM(0.0))),
+        "menton": _lowest(field, drop),
+        "forehead_centre": at(0, 48.0),
+        "chin_front": at(0, -98.0),
+        "submental": _shoot(field, (0.0, -125.0 + drop, 48.0), (0.0, 1.0, 0.0), 40.0),
+        "neck_front": at(0, -152.0),
+        "sternum": at(0, -245.0),
         "vertex": _highest(field),
     }
     origin, axes = frame()
     notch = origin + axes.T @ np.array([1.5, 0.6, 0.0])
+    notch[1] = sitter.actual(70.0, float(notch[1]))[1]
+    jaw = sitter.actual(55.0, -77.0)[1]
     paired = {
         "endocanthion": _front(field, cx + eye.inner[0], cy + eye.inner[1]),
         "exocanthion": _front(field, cx + eye.outer[0], cy + eye.outer[1]),
         "pupil": np.array([cx, cy, cz + APEX]),
-        "cheilion": _front(field, HALF, float(SEAM(HALF))),
-        "alare": _widest(field, np.linspace(-42, -30, 25), np.linspace(93, 103, 21), start=30.0),
+        "cheilion": at(HALF * sitter.mouth_breadth, float(SEAM(HALF))),
+        "alare": _widest(field, heights(-42, -30, 25), np.linspace(93, 103, 21), start=32.0),
         "tragion": _side(field, float(notch[1]), float(notch[2]) + 2.0),
-        "zygion": _widest(field, np.linspace(-28, -6, 23), np.linspace(8, 45, 38), start=100.0),
-        "gonion": _side(field, -77.0, 4.0),
-        "orbitale": _front(field, 30.0, -16.5),
-        "malar": _front(field, 36.0, -25.0),
+        "zygion": _widest(field, heights(-28, -6, 23), np.linspace(8, 45, 38), start=100.0),
+        "gonion": _side(field, jaw, 4.0),
+        "orbitale": at(30.0, -16.5),
+        "malar": at(36.0, -25.0),
     }
     found = dict(middle)
     for name, p in paired.items():
@@ -89,7 +102,7 @@ def _front(field: Field, x: float, y: float) -> Array:
 
 
 def _side(field: Field, y: float, z: float) -> Array:
-    return _shoot(field, (110.0, y, z), (-1.0, 0.0, 0.0), 60.0)
+    return _shoot(field, (110.0, y, z), (-1.0, 0.0, 0.0), 85.0)
 
 
 def _extreme(field: Field, heights: Array, deepest: bool) -> Array:
@@ -98,9 +111,9 @@ def _extreme(field: Field, heights: Array, deepest: bool) -> Array:
     return np.asarray(found[np.nanargmin(found[:, 2]) if deepest else np.nanargmax(found[:, 2])])
 
 
-def _lowest(field: Field) -> Array:
+def _lowest(field: Field, drop: float) -> Array:
     depth = np.linspace(66.0, 88.0, 45)
-    found = shoot(field, np.stack([0 * depth, 0 * depth - 130.0, depth], axis=1), (0.0, 1.0, 0.0), 40.0)
+    found = shoot(field, np.stack([0 * depth, 0 * depth - 130.0 + drop, depth], axis=1), (0.0, 1.0, 0.0), 40.0)
     return np.asarray(found[np.nanargmin(found[:, 1])])
 
 

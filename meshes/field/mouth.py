@@ -14,10 +14,10 @@ def lip_weight(x: Array, y: Array, z: Array) -> Array:
     """1 on the red of the lips, 0 on skin, soft over 1 mm."""
     x = np.abs(x)
     inside = np.minimum(BOW(x) - y, y - FOOT(x))
-    return step(-0.35, 0.65, inside) * step(HALF + 0.3, HALF - 1.2, x) * (z > 60)
+    return step(-0.8, 0.9, inside) * step(HALF - 0.6, HALF - 3.4, x) * (z > 60)
 
 
-def relief(x: Array, y: Array, z: Array) -> Array:
+def relief(x: Array, y: Array, z: Array, fullness: float = 1.0) -> Array:
     """Height of the lips and philtrum over the base [mm], positive outward."""
     seam, bow, foot = SEAM(x), BOW(x), FOOT(x)
     out = np.clip(x / HALF, 0.0, 1.3)
@@ -25,12 +25,12 @@ def relief(x: Array, y: Array, z: Array) -> Array:
     up = np.maximum(bow - seam, 0.4)
     down = np.maximum(seam - foot, 0.4)
     s, d = (y - seam) / up, (seam - y) / down
-    upper = 3.3 * full**0.8 * _roll(s, 0.50, 1.0, 2.1)
-    lower = 3.7 * full**0.7 * _roll(d, 0.42, 1.0, 1.75)
+    upper = fullness * 3.3 * full**0.8 * _roll(s, 0.50, 1.0, 2.1)
+    lower = fullness * 3.7 * full**0.7 * _roll(d, 0.42, 1.0, 1.75)
     lips = np.where(y > seam, upper, lower)
-    seam_cut = 2.1 * bell(y - seam, 0.95) * step(1.1, 0.9, out) + 0.6 * bell(y - seam, 2.0) * full
-    edge = 0.28 * bell(y - bow - 0.3, 0.8) * step(1.0, 0.5, out)
-    dip = step(-46.0, -49.0, y) * step(-58.2, -57.0, y)
+    seam_cut = 1.6 * bell(y - seam, 0.9) * step(1.03, 0.85, out) + 0.6 * bell(y - seam, 2.0) * full
+    edge = 0.22 * bell(y - bow - 0.2, 1.1) * step(1.0, 0.5, out)
+    dip = step(-45.0, -50.0, y) * step(-60.5, -55.5, y)
     wide = 2.5 + 0.06 * (-46.0 - y)
     philtrum = dip * (0.55 * bell(x - 2.0 * wide, 1.7) - 0.85 * bell(x, wide))
     corner = -0.9 * bell(np.hypot(x - 26.4, (y + 67.4) * 0.9), 2.6) + 0.5 * bell(np.hypot(x - 30.5, y + 68.0), 4.0)
@@ -50,6 +50,6 @@ def folds(x: Array, y: Array, z: Array) -> Array:
 def _roll(s: Array, top: float, edge: float, reach: float) -> Array:
     """Profile of a lip across its height: 0 at the seam, 1 at `top`, 0.55 at the `edge`, dying out at `reach`."""
     rise = np.sqrt(np.clip(1.0 - (1.0 - np.clip(s / top, 0.0, 1.0)) ** 2, 0.0, 1.0))
-    fall = 0.55 + 0.45 * np.cos(0.5 * np.pi * np.clip((s - top) / (edge - top), 0.0, 1.0)) ** 1.2
-    tail = step(reach, edge, s)
+    fall = 0.55 + 0.45 * step(edge + 0.1, top - 0.1, s) / float(step(edge + 0.1, top - 0.1, np.array(top)))
+    tail = step(reach, edge - 0.1, s)
     return np.where(s < top, rise, fall * tail)

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from .blend import Array, bell, curve, cut, ellipsoid, meet, sphere, stroke, tube, union
+from .blend import Array, bell, curve, cut, ellipsoid, meet, stroke, tube, union
 
-RIDGE = curve([(42, 84), (30, 88), (20, 90.2), (13, 90.6), (7, 91.2), (0, 94), (-8, 98.8), (-20, 106), (-28, 110.6),
-               (-33, 112.6), (-42, 112.6)])
-SLOPE = curve([(30, 0.5), (10, 0.9), (2, 1.3), (-8, 1.85), (-18, 2.1), (-42, 2.1)])
-WIDTH = curve([(20, 7), (8, 5.5), (-8, 4.6), (-20, 4.8), (-30, 6.0), (-40, 7.0)])
+RIDGE = curve([(42, 84), (30, 88), (20, 90.2), (13, 90.6), (7, 91.2), (0, 94), (-8, 98.8), (-20, 106.2), (-28, 111.0),
+               (-33, 112.8), (-42, 112.6)])
+SLOPE = curve([(30, 0.5), (10, 0.9), (2, 1.35), (-8, 2.0), (-16, 2.3), (-26, 2.3), (-42, 2.15)])
+WIDTH = curve([(20, 9.0), (8, 7.6), (-8, 6.0), (-20, 5.6), (-30, 7.6), (-40, 9.0)])
 ALA = (11.0, -36.0, 96.0)
 
 
@@ -23,7 +23,7 @@ def ridge(x: Array, y: Array, z: Array) -> Array:
 def add_nose(f: Array, x: Array, y: Array, z: Array) -> Array:
     """Join the nose to the face field `f` (points near the nose only)."""
     f = union(f, ridge(x, y, z), 8.0)
-    f = union(f, sphere(x, y, z, (2.4, -32.6, 107.6), 6.6), 7.0)
+    f = union(f, ellipsoid(x, y, z, (0.0, -32.8, 106.9), (8.6, 6.8, 7.4)), 7.0)
     f = union(f, tube(x, y, z, [(0, -45.5, 96.0, 3.2), (0, -42.5, 103.0, 2.7), (0, -38.5, 110.0, 3.4)], 10), 4.0)
     f = union(f, ellipsoid(x, y, z, (7.5, -30.5, 100.5), (5.5, 6.5, 7.5)), 6.0)
     lean = np.array([[0.94, 0.0, 0.342], [0.0, 1.0, 0.0], [-0.342, 0.0, 0.94]])

@@ -3,11 +3,12 @@
 import numpy as np
 
 from .blend import Array, curve, step, stroke
-from .eye import Eye, globe
+from .eye import globe
 from .mouth import lip_weight
+from .sitter import Sitter
 
 SKIN, LIPS, BROW, LASH, CARUNCLE = range(5)
-BROW_LINE = [(7.5, 16.5), (13.0, 20.0), (22.0, 23.0), (32.0, 24.6), (41.0, 23.0), (49.5, 17.0)]
+BROW_LINE = [(8.8, 17.2), (14.0, 20.3), (22.0, 23.0), (32.0, 24.6), (41.0, 23.0), (49.5, 17.0)]
 BROW_HALF = curve([(0, 2.2), (0.12, 3.7), (0.35, 3.9), (0.7, 2.7), (1, 0.8)])
 
 PATCHES = ("none", "forehead_centre", "forehead_side", "temple", "brow", "upper_lid", "lower_lid", "malar", "nasolabial",
@@ -15,21 +16,23 @@ PATCHES = ("none", "forehead_centre", "forehead_side", "temple", "brow", "upper_
            "ear", "neck_front", "neck_side", "scalp", "shoulder", "chest")
 
 
-def brow_weight(x: Array, y: Array, z: Array) -> Array:
+def brow_weight(x: Array, y: Array, z: Array, thick: float = 1.0) -> Array:
     """Coverage of the brow hair, 0..1, thin at both ends."""
     gap, t, side = stroke(np.abs(x), y, BROW_LINE, 40)
-    half = BROW_HALF(t)
+    half = thick * BROW_HALF(t)
     low, high = np.where(side < 0, 0.85, 1.15), 1.0
     cover = step(1.25, 0.55, gap / (half * low)) * high
     return 0.92 * cover * step(0.0, 0.10, t + 0.03) * step(1.03, 0.75, t) * (z > 45)
 
 
-def regions(p: Array, eye: Eye) -> tuple[np.ndarray, np.ndarray]:
+def regions(p: Array, sitter: Sitter) -> tuple[np.ndarray, np.ndarray]:
     """Region label (n,) uint8 and its coverage (n,) in 0..1; coverage 1 on plain skin. `p` is (n, 3) [mm]."""
+    eye = sitter.eye
     x, y, z = np.abs(p[:, 0]), p[:, 1], p[:, 2]
     weights = np.zeros((5, len(p)))
-    weights[LIPS] = lip_weight(x, y, z)
-    weights[BROW] = brow_weight(x, y, z)
+    x0, y0, z0 = sitter.canonical(x, y, z)
+    weights[LIPS] = lip_weight(x0 / sitter.mouth_breadth, y0, z0)
+    weights[BROW] = brow_weight(x0, y0, z0, sitter.brow_weight)
     near = (np.abs(x - eye.centre[0]) < 19) & (np.abs(y - eye.centre[1]) < 12) & (z > eye.centre[2] - 6)
     a, b, c = x[near], y[near], z[near]
     gap = eye.opening(a, b)
@@ -37,8 +40,8 @@ def regions(p: Array, eye: Eye) -> tuple[np.ndarray, np.ndarray]:
     upper = b > eye.centre[1] + eye.inner[1] + (a - eye.centre[0] - eye.inner[0]) * 0.1
     ball, radius = eye.caruncle()
     pink = step(radius + 0.7, radius - 0.1, np.sqrt((a - ball[0]) ** 2 + (b - ball[1]) ** 2 + (c - ball[2]) ** 2))
-    pink = pink * step(0.4, -0.2, gap)
-    line = step(1.25, 0.35, gap) * step(0.2, 0.9, off) * np.where(upper, 0.9, 0.28) * step(-14.0, -9.0, a - eye.centre[0])
+    pink = np.maximum(pink * step(0.4, -0.2, gap), step(-0.35, -0.9, gap) * (off > 0.05))
+    line = step(1.25, 0.35, gap) * step(-1.0, -0.3, gap) * step(0.2, 0.9, off) * np.where(upper, 0.9, 0.28) * step(-14.0, -9.0, a - eye.centre[0])
     weights[LASH, near] = line * (1.0 - pink)
     weights[CARUNCLE, near] = pink
     label = np.argmax(weights, axis=0)
@@ -47,9 +50,11 @@ def regions(p: Array, eye: Eye) -> tuple[np.ndarray, np.ndarray]:
     return label.astype(np.uint8), np.where(label == SKIN, 1.0, cover)
 
 
-def patches(p: Array, normal: Array, eye: Eye) -> np.ndarray:
+def patches(p: Array, normal: Array, sitter: Sitter) -> np.ndarray:
     """Index into PATCHES per vertex (n,) uint8; l/r are told apart by the sign of the sideways place."""
-    x, y, z = np.abs(p[:, 0]), p[:, 1], p[:, 2]
+    eye = sitter.eye
+    ex, ey = np.abs(p[:, 0]) - eye.centre[0], p[:, 1] - eye.centre[1]
+    x, y, z = sitter.canonical(np.abs(p[:, 0]), p[:, 1], p[:, 2])
     out = np.zeros(len(p), dtype=np.uint8)
 
     def put(name: str, where: np.ndarray) -> None:
@@ -65,7 +70,6 @@ def patches(p: Array, normal: Array, eye: Eye) -> np.ndarray:
     put("forehead_side", front & (y > 34) & (y < 62) & (x > 18) & (x < 46))
     put("forehead_centre", front & (y > 34) & (y < 62) & (x < 13))
     put("brow", front & (y > 16) & (y < 29) & (x > 8) & (x < 50))
-    ex, ey = x - eye.centre[0], y - eye.centre[1]
     put("upper_lid", front & (np.abs(ex) < 14) & (ey > 2) & (ey < 12))
     put("lower_lid", front & (np.abs(ex) < 14) & (ey < -4) & (ey > -13))
     put("malar", front & (np.hypot(x - 37, y + 25) < 10))

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 from skimage.measure import marching_cubes
 
 Array = NDArray[np.float64]
@@ -60,7 +62,17 @@ def half_surface(field: Field, axes: tuple[Axis, Axis, Axis], factor: float, ban
         [np.interp(vertices[:, i].astype(np.float64), np.arange(shape[i]), nodes[i]) for i in range(3)], axis=1
     )
     placed[placed[:, 0] < 1e-9, 0] = 0.0
-    return placed, faces.astype(np.int64)
+    return _largest(placed, faces.astype(np.int64))
+
+
+def _largest(vertices: Array, faces: Faces) -> tuple[Array, Faces]:
+    """The connected piece with the most triangles; crumbs of a rough field are dropped."""
+    pairs = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]]])
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(vertices), len(vertices)))
+    piece = connected_components(graph, directed=False)[1]
+    keep = piece == np.bincount(piece[faces[:, 0]]).argmax()
+    index = np.cumsum(keep) - 1
+    return vertices[keep], index[faces[keep[faces[:, 0]]]]
 
 
 def mirrored(vertices: Array, faces: Faces) -> tuple[Array, Faces, NDArray[np.int64]]:
