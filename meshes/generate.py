@@ -1,7 +1,8 @@
 """Make the committed meshes and landmark files: `python -m meshes.generate [name ...]`.
 
-Deterministic: the committed files came byte for byte from Python 3.11, numpy 2.4.6, scipy 1.17.1, scikit-image 0.26.0
-and numba 0.68.1 on x86-64; other versions may differ in the last bits of a float32. Files and frame: README.md here.
+Deterministic: the committed files came byte for byte from Python 3.11, numpy 2.4.6, scipy 1.17.1,
+scikit-image 0.26.0 and numba 0.68.1 on x86-64; other versions may differ in the last bits of a float32.
+Files and frame: README.md here.
 """
 
 import argparse
@@ -41,7 +42,7 @@ HAIR_AXES = (
 
 
 def to_head_frame(p: np.ndarray, head: Head) -> np.ndarray:
-    """Sculptor's mm to head-frame metres: x out of the nose, y to the sitter's left, z up, 0 between the pupils."""
+    """Sculptor's mm to head-frame metres: x out of the nose, y to the sitter's left, z up."""
     _, cy, cz = head.eye.centre
     return np.stack([p[:, 2] - cz - APEX, p[:, 0], p[:, 1] - cy], axis=1) * 1e-3
 
@@ -149,10 +150,14 @@ def put(path: Path, v, n, f, labels, head: Head) -> None:  # type: ignore[no-unt
 
 def write_landmarks(head: Head, path: Path) -> None:
     """Landmarks as TOML, head frame, metres."""
-    lines = ["# Landmarks on head.ply and the eyeballs: position [m] and outward unit normal, head frame",
-             "# (+x out of the nose, +y to the sitter's left, +z up, origin midway between the pupils).",
-             "# _l and _r: the sitter's left and right. patches: what the numbers of the property `patch` mean.", "",
-             "patches = [" + ", ".join(f'"{name}"' for name in PATCHES) + "]", ""]
+    lines = [
+        "# Landmarks on head.ply and the eyeballs: position [m] and outward unit normal, head frame",
+        "# (+x out of the nose, +y to the sitter's left, +z up, origin midway between the pupils).",
+        "# _l and _r: the sitter's left and right. patches: what the numbers of the property `patch` mean.",
+        "",
+        "patches = [" + ", ".join(f'"{name}"' for name in PATCHES) + "]",
+        "",
+    ]
     for name, (p, n) in landmarks(head, head.sitter).items():
         position = to_head_frame(p[None, :], head)[0] + 0.0
         lines.append(f"[landmark.{name}]")

@@ -1,7 +1,7 @@
 """The committed head: closed, symmetric, of human size, and shaded by light as a head is.
 
-Sizes: ANSUR II, 2012 US Army survey, Gordon et al. 2014, NATICK/TR-15/007, mean (SD) in mm recomputed from the public
-working files (4082 men, 1986 women). Light checks: common practice, no source, except where named.
+Sizes: ANSUR II, 2012 US Army survey, Gordon et al. 2014, NATICK/TR-15/007 (figures in meshes/check/size.py).
+Light checks: common practice, no source, except where named.
 """
 
 import tomllib
@@ -9,29 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from numba import njit
 
+from meshes.check.far_light import cast, shaded, toward
+from meshes.check.size import ANSUR, features, sizes
 from meshes.surface.ply import read_ply
 
 FOLDER = Path(__file__).resolve().parents[1] / "meshes"
 PARTS = ("head", "hair", "eye_left", "eye_right")
 SITTERS = ("broad", "slender", "deep_set", "round")
 FILES = sorted(path.relative_to(FOLDER).with_suffix("").as_posix() for path in FOLDER.rglob("*.ply"))
-# mean, SD [mm] of men, of women; rows of the survey named in the docstring
-ANSUR = {
-    "head breadth": ((154.3, 5.5), (147.8, 5.2)),
-    "head length": ((199.5, 7.0), (189.8, 7.4)),
-    "bizygomatic breadth": ((142.6, 6.2), (133.8, 5.6)),
-    "menton-sellion length": ((122.6, 6.7), (113.1, 6.1)),
-    "interpupillary breadth": ((64.0, 3.4), (61.7, 3.6)),
-    "tragion to top of head": ((131.1, 6.2), (126.5, 6.5)),
-    "vertex to eye": ((113.8, 9.0), (108.9, 8.2)),
-    "bideltoid breadth": ((510.4, 32.5), (450.3, 28.7)),
-    "head circumference": ((574.4, 16.0), (561.1, 19.4)),
-    "neck circumference": ((397.7, 25.8), (329.8, 19.2)),
-    "ear length": ((64.2, 4.5), (59.4, 3.9)),
-    "ear breadth": ((36.1, 3.0), (33.2, 2.8)),
-}
 
 
 def load(name):
@@ -58,63 +44,9 @@ def marks():
 
 @pytest.fixture(scope="module")
 def cast_parts():
-    return {who: {n: load(f"sitters/{who}/{n}") for n in ("head", "eye_left", "eye_right")} for who in SITTERS}
-
-
-@njit(cache=True)
-def _scan(pu, pv, pw, start, u, v, w, faces, depth, which, from_far):
-    """Keep in `depth` the nearest hit above each point (outermost with from_far); points sorted by pu."""
-    for t in range(len(faces)):
-        a, b, c = faces[t, 0], faces[t, 1], faces[t, 2]
-        hi_u = max(u[a], u[b], u[c])
-        lo_v, hi_v = min(v[a], v[b], v[c]), max(v[a], v[b], v[c])
-        area = (u[b] - u[a]) * (v[c] - v[a]) - (u[c] - u[a]) * (v[b] - v[a])
-        if abs(area) < 1e-12:
-            continue
-        for i in range(start[t], len(pu)):
-            if pu[i] > hi_u:
-                break
-            if pv[i] < lo_v or pv[i] > hi_v:
-                continue
-            wa = ((u[b] - pu[i]) * (v[c] - pv[i]) - (u[c] - pu[i]) * (v[b] - pv[i])) / area
-            wb = ((u[c] - pu[i]) * (v[a] - pv[i]) - (u[a] - pu[i]) * (v[c] - pv[i])) / area
-            if wa < 0.0 or wb < 0.0 or wa + wb > 1.0:
-                continue
-            h = wa * w[a] + wb * w[b] + (1.0 - wa - wb) * w[c]
-            if from_far:
-                if which[i] < 0 or h > depth[i]:
-                    depth[i], which[i] = h, t
-            elif h > pw[i] and (which[i] < 0 or h < depth[i]):
-                depth[i], which[i] = h, t
-
-
-def first_hit(points, way, p, faces, right, up, from_far):
-    """Depth along `way` of the nearest hit beyond each point (or of the outermost hit, from_far) and its triangle."""
-    order = np.argsort(points @ right)
-    pu, pv, pw = (points @ axis for axis in (right, up, way))
-    u, v, w = (p @ axis for axis in (right, up, way))
-    start = np.searchsorted(pu[order], u[faces].min(axis=1))
-    depth, which = np.full(len(points), np.nan), np.full(len(points), -1)
-    _scan(pu[order], pv[order], pw[order], start, u, v, w, faces, depth, which, from_far)
-    back = np.argsort(order)
-    return depth[back], which[back]
-
-
-def toward(azimuth_deg, elevation_deg):
-    """Unit vector from the face to a far light; azimuth from the nose, positive to the sitter's left."""
-    a, e = np.radians(azimuth_deg), np.radians(elevation_deg)
-    return np.array([np.cos(a) * np.cos(e), np.sin(a) * np.cos(e), np.sin(e)])
-
-
-def cast(points, way, p, faces, from_far=False):
-    side = np.cross([0.0, 0.0, 1.0], way) if abs(way[2]) < 0.99 else np.array([0.0, 1.0, 0.0])
-    side /= np.linalg.norm(side)
-    return first_hit(np.ascontiguousarray(points), way, p, faces, side, np.cross(way, side), from_far)
-
-
-def shaded(points, normals, way, p, faces):
-    """True where the mesh stands between the point, lifted 0.3 mm off the skin, and a far light."""
-    return cast(points + 0.3 * normals, way, p, faces)[1] >= 0
+    return {
+        who: {n: load(f"sitters/{who}/{n}") for n in ("head", "eye_left", "eye_right")} for who in SITTERS
+    }
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -149,47 +81,6 @@ def test_mirror_symmetry(parts):
     assert gap < 0.2
 
 
-def sizes(p, m):
-    """The sizes of ANSUR [mm] of a head's vertices and landmarks."""
-    mid = p[(np.abs(p[:, 1]) < 1.0) & (p[:, 0] < -120) & (p[:, 2] > -40)]
-    # head: from the glabella slightly down to the back of the head
-    tilt = (p[:, 2] - 18.0) - 0.06 * (p[:, 0] - 18.0)
-    round_head = p[np.abs(tilt) < 2.0][:, :2]
-    round_head = round_head[np.abs(round_head[:, 1]) < 79.0]  # above and without the ears
-    # neck: square to its axis, which leans forward about 15 degrees (read off the mesh)
-    tilt = (p[:, 2] + 150.0) + 0.27 * (p[:, 0] + 106.0)
-    band = p[(np.abs(tilt) < 3.0) & (np.abs(p[:, 1]) < 75.0)]
-    round_neck = np.stack([band[:, 0] * np.hypot(1.0, 0.27), band[:, 1]], axis=1)
-    ear = p[(p[:, 1] > m["tragion_l"][1] + 5.0) & (p[:, 2] < 21) & (p[:, 2] > -56) & (p[:, 0] < -70)]
-    return {
-        "head breadth": 2.0 * p[p[:, 2] > 22.0][:, 1].max(),
-        "head length": np.linalg.norm(mid - m["glabella"], axis=1).max(),
-        "bizygomatic breadth": m["zygion_l"][1] - m["zygion_r"][1],
-        "menton-sellion length": np.linalg.norm(m["nasion"] - m["menton"]),
-        "interpupillary breadth": m["pupil_l"][1] - m["pupil_r"][1],
-        "tragion to top of head": m["vertex"][2] - m["tragion_l"][2],
-        "vertex to eye": m["vertex"][2],
-        "bideltoid breadth": 2.0 * p[:, 1].max(),
-        "head circumference": hull_length(round_head),
-        "neck circumference": hull_length(round_neck),
-        "ear length": np.ptp(ear[:, 2]),
-        "ear breadth": m["tragion_l"][0] - ear[:, 0].min(),
-    }
-
-
-def features(m):
-    """Sizes of the face that the survey lacks [mm]: nose length, height and breadth, jaw, mouth, lower face."""
-    return [
-        np.linalg.norm(m["nasion"] - m["subnasale"]),
-        m["pronasale"][0] - m["alare_l"][0],
-        m["alare_l"][1] * 2.0,
-        m["gonion_l"][1] * 2.0,
-        m["cheilion_l"][1] * 2.0,
-        m["subnasale"][2] - m["menton"][2],
-        m["glabella"][0] - m["nasion"][0],
-    ]
-
-
 def test_sizes_are_human(parts, marks):
     """Every size of the default head within mean +- 1 SD of men or of women."""
     for name, value in sizes(parts["head"][0], marks).items():
@@ -203,29 +94,20 @@ def test_cast_is_human_and_different(cast_parts, parts, marks):
     marks_of = {"head": marks} | {who: load_marks(f"sitters/{who}") for who in SITTERS}
     for who in SITTERS:
         found[who] = sizes(cast_parts[who]["head"][0], marks_of[who])
-        fits = [all(abs(v - ANSUR[n][sex][0]) <= 2 * ANSUR[n][sex][1] for n, v in found[who].items()) for sex in (0, 1)]
+        fits = [
+            all(abs(v - ANSUR[n][sex][0]) <= 2 * ANSUR[n][sex][1] for n, v in found[who].items())
+            for sex in (0, 1)
+        ]
         assert any(fits), (who, found[who])
     for who in found:
         for other in found:
             if who < other:
                 gaps = [abs(found[who][n] - found[other][n]) for n in ANSUR if n != "bideltoid breadth"]
-                gaps += [abs(a - b) for a, b in zip(features(marks_of[who]), features(marks_of[other]), strict=True)]
+                gaps += [
+                    abs(a - b)
+                    for a, b in zip(features(marks_of[who]), features(marks_of[other]), strict=True)
+                ]
                 assert sum(g > 3.0 for g in gaps) >= 4, (who, other, gaps)
-
-
-def hull_length(points):
-    """Perimeter of the convex hull of plane points."""
-    p = points[np.lexsort(points.T[::-1])]
-    chain = []
-    for run in (p, p[::-1]):
-        half = []
-        for q in run:
-            while len(half) > 1 and np.linalg.det([half[-1] - half[-2], q - half[-2]]) <= 0.0:
-                half.pop()
-            half.append(q)
-        chain += half[:-1]
-    ring = np.array(chain + chain[:1])
-    return float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
 
 
 def test_face_details(marks):
@@ -242,7 +124,7 @@ def test_face_details(marks):
 
 def eye_points(parts):
     """Eyeball vertices of the sitter's left eye seen from the front, with normals."""
-    p, n, f, _ = parts["eye_left"]
+    p, n, _, _ = parts["eye_left"]
     ahead = p[:, 0] > -8.0
     p, n = p[ahead], n[ahead]
     free = ~shaded(p, n, toward(0, 0), parts["head"][0], parts["head"][2])
@@ -254,7 +136,9 @@ def test_eyes_fill_the_lids(parts):
     head, eye = parts["head"], parts["eye_left"]
     centre = 0.5 * (eye[0].max(axis=0) + eye[0].min(axis=0))
     centre[0] = eye[0][:, 0].min() + 12.0
-    grid = np.stack(np.meshgrid(np.arange(-17.0, 17.0, 0.6), np.arange(-9.0, 9.0, 0.6)), axis=-1).reshape(-1, 2)
+    grid = np.stack(np.meshgrid(np.arange(-17.0, 17.0, 0.6), np.arange(-9.0, 9.0, 0.6)), axis=-1).reshape(
+        -1, 2
+    )
     p = np.concatenate([head[0], eye[0]])
     f = np.concatenate([head[2], eye[2] + len(head[0])])
     for azimuth, elevation in ((0, 0), (-35, 0), (35, 0), (0, 25), (0, -25)):
@@ -293,7 +177,7 @@ def test_deeper_brows_darken_the_eyes_earlier(parts, cast_parts):
 
 
 def lit_face(parts, azimuth, elevation, noseless=False):
-    """Lit mask over a 1 mm grid of the sitter's right half face: indexed [height, side], and the grid places."""
+    """Lit mask over a 1 mm grid of the sitter's right half face, indexed [height, side], and its axes."""
     p, n, f, _ = parts["head"]
     side, height = np.arange(-60.0, 20.5, 1.0), np.arange(-80.0, 16.0, 1.0)
     y, z = (g.ravel() for g in np.meshgrid(side, height))
@@ -305,7 +189,14 @@ def lit_face(parts, azimuth, elevation, noseless=False):
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)
     if noseless:
         middle = p[f].mean(axis=1)
-        f = f[~((middle[:, 0] > 12.0) & (np.abs(middle[:, 1]) < 25.0) & (middle[:, 2] > -48.0) & (middle[:, 2] < 10.0))]
+        f = f[
+            ~(
+                (middle[:, 0] > 12.0)
+                & (np.abs(middle[:, 1]) < 25.0)
+                & (middle[:, 2] > -48.0)
+                & (middle[:, 2] < 10.0)
+            )
+        ]
     way = toward(azimuth, elevation)
     lit = ~shaded(q, normal, way, p, f) & (normal @ way > 0.0)
     return lit.reshape(len(height), len(side)), side, height
@@ -344,7 +235,13 @@ def test_nose_shadow_reaches_the_cheek(parts, marks):
     corner = marks["cheilion_r"] + [[0.6, -1.5, 1.0]]
     assert cast(corner, toward(30, 30), p, f)[1][0] < 0  # the mouth corner stays out of it at 30/30
     lit, side, height = lit_face(parts, 45, 45)
-    dark = ~lit & (side[None, :] > -45) & (side[None, :] < -8) & (height[:, None] > -58) & (height[:, None] < -30)
+    dark = (
+        ~lit
+        & (side[None, :] > -45)
+        & (side[None, :] < -8)
+        & (height[:, None] > -58)
+        & (height[:, None] < -30)
+    )
     assert dark[:, side <= -25].any()
     assert dark[height <= -55].any()
 
@@ -352,9 +249,8 @@ def test_nose_shadow_reaches_the_cheek(parts, marks):
 def test_catchlight_in_both_eyes(parts):
     """Mirror point on the corneal sphere of radius 7.8 mm for a lens straight ahead; law of reflection."""
     p, f = parts["head"][0], parts["head"][2]
-    for (azimuth, elevation), wanted in {
-        (0, 0): True, (0, 30): True, (0, 45): True, (30, 30): True, (45, 30): True, (45, 35): True, (0, 60): False
-    }.items():  # fmt: skip
+    seen = [(0, 0), (0, 30), (0, 45), (30, 30), (45, 30), (45, 35)]
+    for azimuth, elevation, wanted in [(*light, True) for light in seen] + [(0, 60, False)]:
         way = toward(azimuth, elevation)
         half = way + toward(0, 0)
         half /= np.linalg.norm(half)
@@ -378,7 +274,9 @@ def test_regions_and_landmarks(parts, marks):
     lips = p[(rows["region"] == 1) & (rows["cover"] > 128)]
     assert np.all(lips[:, 2] < marks["labiale_superius"][2] + 2.5) and np.ptp(lips[:, 1]) > 44.0
     for name, q in marks.items():
-        where = parts["eye_left" if name.endswith("_l") else "eye_right"][0] if name.startswith("pupil") else p
+        where = (
+            parts["eye_left" if name.endswith("_l") else "eye_right"][0] if name.startswith("pupil") else p
+        )
         assert np.linalg.norm(where - q, axis=1).min() < 4.0, name
     assert np.allclose(marks["pupil_l"] + marks["pupil_r"], 0.0, atol=0.02)
 

@@ -1,6 +1,7 @@
 """Blends and small shapes shared by all parts: smooth unions, cuts, folds, tubes along splines."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +42,13 @@ def curve(points: Sequence[tuple[float, float]]) -> PchipInterpolator:
     """Monotone cubic through (abscissa, value) pairs given in any order; constant beyond both ends."""
     ordered = sorted(points)
     lo, hi = ordered[0], ordered[-1]
-    padded = [(lo[0] - 1e3, lo[1]), (lo[0] - 1e-3, lo[1]), *ordered, (hi[0] + 1e-3, hi[1]), (hi[0] + 1e3, hi[1])]
+    padded = [
+        (lo[0] - 1e3, lo[1]),
+        (lo[0] - 1e-3, lo[1]),
+        *ordered,
+        (hi[0] + 1e-3, hi[1]),
+        (hi[0] + 1e3, hi[1]),
+    ]
     return PchipInterpolator([p[0] for p in padded], [p[1] for p in padded])
 
 
@@ -55,7 +62,7 @@ def ellipsoid(
     r = np.asarray(radii, dtype=np.float64)[:, None]
     k0 = np.sqrt(((d / r) ** 2).sum(axis=0))
     k1 = np.sqrt(((d / r**2) ** 2).sum(axis=0))
-    return k0 * (k0 - 1.0) / np.maximum(k1, 1e-9)
+    return np.asarray(k0 * (k0 - 1.0) / np.maximum(k1, 1e-9))
 
 
 def sphere(x: Array, y: Array, z: Array, centre: Sequence[float], radius: float) -> Array:
@@ -66,7 +73,9 @@ def sphere(x: Array, y: Array, z: Array, centre: Sequence[float], radius: float)
 def spline(knots: Sequence[Sequence[float]], count: int) -> Array:
     """`count` points evenly spread over the parameter of a cubic spline through `knots` (n, columns)."""
     k = np.asarray(knots, dtype=np.float64)
-    chord = np.concatenate([[0.0], np.cumsum(np.maximum(np.linalg.norm(np.diff(k[:, :3], axis=0), axis=1), 1e-6))])
+    chord = np.concatenate(
+        [[0.0], np.cumsum(np.maximum(np.linalg.norm(np.diff(k[:, :3], axis=0), axis=1), 1e-6))]
+    )
     return np.asarray(CubicSpline(chord, k)(np.linspace(0.0, chord[-1], count)), dtype=np.float64)
 
 
@@ -74,7 +83,7 @@ def tube(x: Array, y: Array, z: Array, knots: Sequence[Sequence[float]], count: 
     """Round tube along a spline; each knot is (x, y, z, radius)."""
     points = spline(knots, count)
     best = np.full(x.shape, 1e9)
-    for a, b in zip(points[:-1], points[1:], strict=True):
+    for a, b in pairwise(points):
         d = b[:3] - a[:3]
         t = ((x - a[0]) * d[0] + (y - a[1]) * d[1] + (z - a[2]) * d[2]) / float(d @ d)
         t = np.clip(t, 0.0, 1.0)
@@ -83,13 +92,15 @@ def tube(x: Array, y: Array, z: Array, knots: Sequence[Sequence[float]], count: 
     return best
 
 
-def stroke(x: Array, y: Array, knots: Sequence[Sequence[float]], count: int = 28) -> tuple[Array, Array, Array]:
-    """Distance to a plane spline, its parameter 0..1 at the foot, and the signed side (left of travel > 0)."""
+def stroke(
+    x: Array, y: Array, knots: Sequence[Sequence[float]], count: int = 28
+) -> tuple[Array, Array, Array]:
+    """Distance to a plane spline, its parameter 0..1 at the foot, and the side (+1 left of travel)."""
     points = spline([[k[0], k[1], 0.0] for k in knots], count)
     best = np.full(x.shape, 1e9)
     where = np.zeros(x.shape)
     side = np.zeros(x.shape)
-    for i, (a, b) in enumerate(zip(points[:-1], points[1:], strict=True)):
+    for i, (a, b) in enumerate(pairwise(points)):
         d = b[:2] - a[:2]
         t = np.clip(((x - a[0]) * d[0] + (y - a[1]) * d[1]) / float(d @ d), 0.0, 1.0)
         gx, gy = x - a[0] - t * d[0], y - a[1] - t * d[1]

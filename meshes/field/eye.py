@@ -17,8 +17,22 @@ CORNEA_OFFSET = float(np.sqrt(GLOBE**2 - LIMBUS**2) - np.sqrt(CORNEA**2 - LIMBUS
 APEX = CORNEA_OFFSET + CORNEA
 LID = 13.7
 # flesh that fills both corners beside the globe: depth from the globe's centre, by sideways place
-FILL = curve([(-17, 8.6), (-14.5, 7.6), (-12, 6.4), (-10.6, 4.4), (-9.6, -1.0), (-8.5, -8.0), (9, -8.0), (10.4, -2.0),
-              (11.4, 1.6), (12.6, 3.4), (14.5, 4.6), (16, 5.2)])
+FILL = curve(
+    [
+        (-17, 8.6),
+        (-14.5, 7.6),
+        (-12, 6.4),
+        (-10.6, 4.4),
+        (-9.6, -1.0),
+        (-8.5, -8.0),
+        (9, -8.0),
+        (10.4, -2.0),
+        (11.4, 1.6),
+        (12.6, 3.4),
+        (14.5, 4.6),
+        (16, 5.2),
+    ]
+)
 
 
 @dataclass(frozen=True)
@@ -34,7 +48,7 @@ class Eye:
     fold_depth: float = 1.0
 
     def lids(self, x: Array) -> tuple[Array, Array]:
-        """Heights of the upper and lower lid edge at sideways place `x` (absolute y); crossed beyond the corners."""
+        """Heights of the upper and lower lid edge at sideways place `x`; crossed beyond the corners."""
         (xi, yi), (xo, yo) = self.inner, self.outer
         t = (2.0 * (x - self.centre[0]) - xi - xo) / (xo - xi)
         line = self.centre[1] + 0.5 * (yi + yo) + 0.5 * (yo - yi) * t
@@ -92,8 +106,14 @@ def _folds(x: Array, y: Array, z: Array, eye: Eye) -> Array:
     t = (x - eye.centre[0]) / 15.0
     front = step(eye.centre[2] - 3.0, eye.centre[2] + 3.0, z)
     fade = step(1.28, 0.8, np.abs(t + 0.02)) * front
-    above = y - np.maximum(up, eye.centre[1] + eye.outer[1] * np.clip(t, -0.4, 1.0)) - eye.fold * (1.0 - 0.25 * t * t)
-    crease = eye.fold_depth * (0.85 * bell(above, 1.15) - 0.6 * bell(above - 2.8, 2.1)) - 0.15 * bell(above + 2.2, 1.6)
+    above = (
+        y
+        - np.maximum(up, eye.centre[1] + eye.outer[1] * np.clip(t, -0.4, 1.0))
+        - eye.fold * (1.0 - 0.25 * t * t)
+    )
+    crease = eye.fold_depth * (0.85 * bell(above, 1.15) - 0.6 * bell(above - 2.8, 2.1)) - 0.15 * bell(
+        above + 2.2, 1.6
+    )
     below = down - y - 4.6 + 1.2 * t
     furrow = 0.3 * bell(below, 1.6) - 0.25 * bell(below + 3.2, 1.7)
     return fade * (crease + furrow)

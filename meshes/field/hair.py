@@ -6,20 +6,73 @@ from .base import base
 from .blend import Array, bell, curve, cut, meet, step, union
 from .sitter import Sitter
 
-LINE = curve([(0, 66), (9, 67.5), (18, 70.5), (27, 71.5), (35, 67), (42, 56), (48, 43), (54, 31), (60, 18), (65, 4),
-              (71, -10), (77, -20), (81, -22), (85, -14), (90, 1), (97, 13), (104, 17), (113, 12), (121, -8),
-              (130, -36), (140, -52), (155, -60), (180, -63)])
-SIDE = curve([(115, 30), (105, 55), (85, 76), (60, 85), (30, 88), (0, 89.5), (-40, 87), (-62, 82.5), (-80, 75), (-100, 66)])
-BACK = curve([(115, -40), (105, -75), (85, -97), (60, -109), (30, -114), (0, -114), (-40, -107), (-62, -101),
-              (-80, -92), (-100, -82)])
+LINE = curve(
+    [
+        (0, 66),
+        (9, 67.5),
+        (18, 70.5),
+        (27, 71.5),
+        (35, 67),
+        (42, 56),
+        (48, 43),
+        (54, 31),
+        (60, 18),
+        (65, 4),
+        (71, -10),
+        (77, -20),
+        (81, -22),
+        (85, -14),
+        (90, 1),
+        (97, 13),
+        (104, 17),
+        (113, 12),
+        (121, -8),
+        (130, -36),
+        (140, -52),
+        (155, -60),
+        (180, -63),
+    ]
+)
+SIDE = curve(
+    [
+        (115, 30),
+        (105, 55),
+        (85, 76),
+        (60, 85),
+        (30, 88),
+        (0, 89.5),
+        (-40, 87),
+        (-62, 82.5),
+        (-80, 75),
+        (-100, 66),
+    ]
+)
+BACK = curve(
+    [
+        (115, -40),
+        (105, -75),
+        (85, -97),
+        (60, -109),
+        (30, -114),
+        (0, -114),
+        (-40, -107),
+        (-62, -101),
+        (-80, -92),
+        (-100, -82),
+    ]
+)
 
 
 def inside(x: Array, y: Array, z: Array) -> Array:
-    """Approximate distance above the hairline along the scalp [mm], negative on bare skin; uneven by about 1 mm."""
+    """Distance above the hairline along the scalp [mm], negative on bare skin; uneven by about 1 mm."""
     azimuth = np.degrees(np.arctan2(x, z))
     rise = (LINE(azimuth + 1.0) - LINE(azimuth - 1.0)) / (np.radians(2.0) * 78.0)
-    uneven = 0.5 * np.sin(azimuth * 0.31 + 0.8) + 0.45 * np.sin(azimuth * 0.83 + 1.9) + 0.25 * np.sin(azimuth * 1.7)
-    return (y - LINE(azimuth)) / np.sqrt(1.0 + rise * rise) + uneven
+    uneven = (
+        0.5 * np.sin(azimuth * 0.31 + 0.8)
+        + 0.45 * np.sin(azimuth * 0.83 + 1.9)
+        + 0.25 * np.sin(azimuth * 1.7)
+    )
+    return np.asarray((y - LINE(azimuth)) / np.sqrt(1.0 + rise * rise) + uneven)
 
 
 def strands(x: Array, y: Array, z: Array) -> Array:

@@ -1,4 +1,4 @@
-"""Landmarks found on the field itself by shooting along an axis or seeking an extreme; mm, sculptor's frame."""
+"""Landmarks found on the field by shooting along an axis or seeking an extreme; mm, sculptor's frame."""
 
 from collections.abc import Callable
 
@@ -65,7 +65,9 @@ def landmarks(field: Field, sitter: Sitter) -> dict[str, tuple[Array, Array]]:
         found[name + "_r"] = p * np.array([-1.0, 1.0, 1.0])
     out = {}
     for name, p in found.items():
-        normal = np.array([0.0, 0.0, 1.0]) if name.startswith("pupil") else gradient(field, p[None, :], 0.4)[0]
+        normal = (
+            np.array([0.0, 0.0, 1.0]) if name.startswith("pupil") else gradient(field, p[None, :], 0.4)[0]
+        )
         if abs(p[0]) < 1e-9:
             normal[0] = 0.0
             normal /= np.linalg.norm(normal)
@@ -74,12 +76,12 @@ def landmarks(field: Field, sitter: Sitter) -> dict[str, tuple[Array, Array]]:
 
 
 def shoot(field: Field, start: Array, way: tuple[float, float, float], reach: float) -> Array:
-    """First place from outside where the field turns negative, for each of (n, 3) starts; NaN where there is none."""
+    """First place where the field turns negative from each of (n, 3) starts; NaN where there is none."""
     s, d = np.atleast_2d(start), np.array(way)
     t = np.linspace(0.0, reach, int(reach / 1.5) + 2)
     line = s[:, None, :] + t[None, :, None] * d
     flat = line.reshape(-1, 3)
-    inside = (field(flat[:, 0], flat[:, 1], flat[:, 2]) < 0.0).reshape(len(s), len(t))
+    inside = np.asarray(field(flat[:, 0], flat[:, 1], flat[:, 2]) < 0.0).reshape(len(s), len(t))
     first = np.argmax(inside, axis=1)
     lo, hi = t[np.maximum(first - 1, 0)], t[first]
     for _ in range(30):
@@ -87,10 +89,12 @@ def shoot(field: Field, start: Array, way: tuple[float, float, float], reach: fl
         p = s + mid[:, None] * d
         deep = field(p[:, 0], p[:, 1], p[:, 2]) < 0.0
         lo, hi = np.where(deep, lo, mid), np.where(deep, mid, hi)
-    return np.where(inside.any(axis=1)[:, None], s + hi[:, None] * d, np.nan)
+    return np.where(np.asarray(inside.any(axis=1))[:, None], s + hi[:, None] * d, np.nan)
 
 
-def _shoot(field: Field, start: tuple[float, float, float], way: tuple[float, float, float], reach: float) -> Array:
+def _shoot(
+    field: Field, start: tuple[float, float, float], way: tuple[float, float, float], reach: float
+) -> Array:
     found = shoot(field, np.array(start), way, reach)[0]
     if np.isnan(found).any():
         raise ValueError(f"no surface from {start} along {way} within {reach} mm")
@@ -113,7 +117,9 @@ def _extreme(field: Field, heights: Array, deepest: bool) -> Array:
 
 def _lowest(field: Field, drop: float) -> Array:
     depth = np.linspace(66.0, 88.0, 45)
-    found = shoot(field, np.stack([0 * depth, 0 * depth - 130.0 + drop, depth], axis=1), (0.0, 1.0, 0.0), 40.0)
+    found = shoot(
+        field, np.stack([0 * depth, 0 * depth - 130.0 + drop, depth], axis=1), (0.0, 1.0, 0.0), 40.0
+    )
     return np.asarray(found[np.nanargmin(found[:, 1])])
 
 

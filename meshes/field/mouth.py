@@ -6,7 +6,9 @@ from .blend import Array, bell, curve, step, stroke
 
 HALF = 25.6
 SEAM = curve([(0, -66.6), (3, -66.4), (8, -65.9), (15, -66.2), (21, -66.8), (25.6, -67.3), (32, -68)])
-BOW = curve([(0, -59.6), (2.2, -59.1), (4.8, -58.2), (8, -58.8), (14, -61.2), (20, -64.2), (25.6, -67.1), (32, -68)])
+BOW = curve(
+    [(0, -59.6), (2.2, -59.1), (4.8, -58.2), (8, -58.8), (14, -61.2), (20, -64.2), (25.6, -67.1), (32, -68)]
+)
 FOOT = curve([(0, -76.4), (6, -76.1), (12, -74.6), (18, -71.9), (22, -69.5), (25.6, -67.5), (32, -68)])
 
 
@@ -33,7 +35,9 @@ def relief(x: Array, y: Array, z: Array, fullness: float = 1.0) -> Array:
     dip = step(-45.0, -50.0, y) * step(-60.5, -55.5, y)
     wide = 2.5 + 0.06 * (-46.0 - y)
     philtrum = dip * (0.55 * bell(x - 2.0 * wide, 1.7) - 0.85 * bell(x, wide))
-    corner = -0.9 * bell(np.hypot(x - 26.4, (y + 67.4) * 0.9), 2.6) + 0.5 * bell(np.hypot(x - 30.5, y + 68.0), 4.0)
+    corner = -0.9 * bell(np.hypot(x - 26.4, (y + 67.4) * 0.9), 2.6) + 0.5 * bell(
+        np.hypot(x - 30.5, y + 68.0), 4.0
+    )
     chin_fold = -0.9 * bell(y + 83.5 - 0.010 * x * x, 3.0) * bell(x, 15.0)
     front = step(55.0, 68.0, z)
     return front * (lips - seam_cut + edge + philtrum + corner + chin_fold)
@@ -48,7 +52,7 @@ def folds(x: Array, y: Array, z: Array) -> Array:
 
 
 def _roll(s: Array, top: float, edge: float, reach: float) -> Array:
-    """Profile of a lip across its height: 0 at the seam, 1 at `top`, 0.55 at the `edge`, dying out at `reach`."""
+    """Profile of a lip across its height: 0 at the seam, 1 at `top`, 0.55 at `edge`, gone at `reach`."""
     rise = np.sqrt(np.clip(1.0 - (1.0 - np.clip(s / top, 0.0, 1.0)) ** 2, 0.0, 1.0))
     fall = 0.55 + 0.45 * step(edge + 0.1, top - 0.1, s) / float(step(edge + 0.1, top - 0.1, np.array(top)))
     tail = step(reach, edge - 0.1, s)

@@ -11,9 +11,31 @@ SKIN, LIPS, BROW, LASH, CARUNCLE = range(5)
 BROW_LINE = [(8.8, 17.2), (14.0, 20.3), (22.0, 23.0), (32.0, 24.6), (41.0, 23.0), (49.5, 17.0)]
 BROW_HALF = curve([(0, 2.2), (0.12, 3.7), (0.35, 3.9), (0.7, 2.7), (1, 0.8)])
 
-PATCHES = ("none", "forehead_centre", "forehead_side", "temple", "brow", "upper_lid", "lower_lid", "malar", "nasolabial",
-           "nose_bridge", "nose_tip", "nose_wing", "upper_lip", "lower_lip", "chin_front", "submental", "jaw_side",
-           "ear", "neck_front", "neck_side", "scalp", "shoulder", "chest")
+PATCHES = (
+    "none",
+    "forehead_centre",
+    "forehead_side",
+    "temple",
+    "brow",
+    "upper_lid",
+    "lower_lid",
+    "malar",
+    "nasolabial",
+    "nose_bridge",
+    "nose_tip",
+    "nose_wing",
+    "upper_lip",
+    "lower_lip",
+    "chin_front",
+    "submental",
+    "jaw_side",
+    "ear",
+    "neck_front",
+    "neck_side",
+    "scalp",
+    "shoulder",
+    "chest",
+)
 
 
 def brow_weight(x: Array, y: Array, z: Array, thick: float = 1.0) -> Array:
@@ -39,9 +61,17 @@ def regions(p: Array, sitter: Sitter) -> tuple[np.ndarray, np.ndarray]:
     off = globe(a, b, c, eye, 0.0)
     upper = b > eye.centre[1] + eye.inner[1] + (a - eye.centre[0] - eye.inner[0]) * 0.1
     ball, radius = eye.caruncle()
-    pink = step(radius + 0.7, radius - 0.1, np.sqrt((a - ball[0]) ** 2 + (b - ball[1]) ** 2 + (c - ball[2]) ** 2))
+    pink = step(
+        radius + 0.7, radius - 0.1, np.sqrt((a - ball[0]) ** 2 + (b - ball[1]) ** 2 + (c - ball[2]) ** 2)
+    )
     pink = np.maximum(pink * step(0.4, -0.2, gap), step(-0.35, -0.9, gap) * (off > 0.05))
-    line = step(1.25, 0.35, gap) * step(-1.0, -0.3, gap) * step(0.2, 0.9, off) * np.where(upper, 0.9, 0.28) * step(-14.0, -9.0, a - eye.centre[0])
+    line = (
+        step(1.25, 0.35, gap)
+        * step(-1.0, -0.3, gap)
+        * step(0.2, 0.9, off)
+        * np.where(upper, 0.9, 0.28)
+        * step(-14.0, -9.0, a - eye.centre[0])
+    )
     weights[LASH, near] = line * (1.0 - pink)
     weights[CARUNCLE, near] = pink
     label = np.argmax(weights, axis=0)

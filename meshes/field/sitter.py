@@ -45,14 +45,23 @@ class Sitter:
         down = [(-FIXED, -FIXED), (-215.0, -215.0 - 0.3 * (113 * (face - 1)))]
         chin = base - (114.0 - 45.6) * face
         down += [(-150.0, -150.0 + 0.75 * (chin + 114.0)), (-114.0, chin), (-80.0, base - 34.4 * face)]
-        down += [(-45.6, base), (-26.8, -8.0 - 18.8 * nose), (-8.0, -8.0), (0.0, 0.0), (12.0, 12.0), (24.0, 24.0)]
+        down += [
+            (-45.6, base),
+            (-26.8, -8.0 - 18.8 * nose),
+            (-8.0, -8.0),
+            (0.0, 0.0),
+            (12.0, 12.0),
+            (24.0, 24.0),
+        ]
         up = [(115.0, 24.0 + 91.0 * self.head_height), (FIXED, FIXED)]
         pairs = np.array(down + up)
         return PchipInterpolator(pairs[:, 0], pairs[:, 1]), PchipInterpolator(pairs[:, 1], pairs[:, 0])
 
     def _breadth(self, y0: Array, z: Array) -> Array:
         """Factor of the sideways place at a canonical height."""
-        face = (self.face_breadth - 1.0) * step(-40.0, 25.0, z) * step(95.0, 50.0, y0) * step(-135.0, -105.0, y0)
+        face = (
+            (self.face_breadth - 1.0) * step(-40.0, 25.0, z) * step(95.0, 50.0, y0) * step(-135.0, -105.0, y0)
+        )
         jaw = (self.jaw_breadth - 1.0) * step(-45.0, -10.0, z) * bell(y0 + 88.0, 36.0)
         bust = (self.shoulder - 1.0) * step(-150.0, -205.0, y0)
         neck = (self.neck - 1.0) * bell(y0 + 150.0, 50.0) * step(45.0, 20.0, z)

@@ -11,7 +11,9 @@ Array = NDArray[np.float64]
 Faces = NDArray[np.int64]
 
 
-def decimated(vertices: Array, faces: Faces, weight: Array, longest: Array, target: int) -> tuple[Array, Faces]:
+def decimated(
+    vertices: Array, faces: Faces, weight: Array, longest: Array, target: int
+) -> tuple[Array, Faces]:
     """At most about `target` triangles of the half surface.
 
     weight   (n,) factor on the error at each vertex: large where detail must stay
@@ -34,7 +36,7 @@ def decimated(vertices: Array, faces: Faces, weight: Array, longest: Array, targ
     return v, f
 
 
-@njit(cache=True)
+@njit(cache=True)  # type: ignore[untyped-decorator]
 def _quadrics(v: Array, f: Faces, w: Array) -> Array:
     """Sum of weighted plane quadrics per vertex, (n, 10)."""
     q = np.zeros((len(v), 10))
@@ -57,12 +59,20 @@ def _quadrics(v: Array, f: Faces, w: Array) -> Array:
 
 
 @njit(cache=True)
-def _error(q: Array, p: Array) -> float:
+def _error(q, p):  # type: ignore[no-untyped-def]
     """Quadric value at a point."""
     x, y, z = p[0], p[1], p[2]
     return (
-        q[0] * x * x + 2 * q[1] * x * y + 2 * q[2] * x * z + 2 * q[3] * x + q[4] * y * y + 2 * q[5] * y * z
-        + 2 * q[6] * y + q[7] * z * z + 2 * q[8] * z + q[9]
+        q[0] * x * x
+        + 2 * q[1] * x * y
+        + 2 * q[2] * x * z
+        + 2 * q[3] * x
+        + q[4] * y * y
+        + 2 * q[5] * y * z
+        + 2 * q[6] * y
+        + q[7] * z * z
+        + 2 * q[8] * z
+        + q[9]
     )
 
 
@@ -164,9 +174,10 @@ def _one_pass(v, f, q, long, w, allowed):  # type: ignore[no-untyped-def]
                 dot = (before * after).sum()
                 sizes = np.sqrt((before**2).sum() * (after**2).sum())
                 around = ((c1 - c0) ** 2).sum() + ((c2 - c1) ** 2).sum() + ((c0 - c2) ** 2).sum()
-                if dot < 0.5 * sizes or np.sqrt((after**2).sum()) < 0.08 * around:
-                    if dot < 0.5 * sizes or np.sqrt((after**2).sum()) < np.sqrt((before**2).sum()):
-                        ok = False
+                area = np.sqrt((after**2).sum())
+                thinner = area < 0.08 * around and area < np.sqrt((before**2).sum())
+                if dot < 0.5 * sizes or thinner:
+                    ok = False
         if not ok:
             continue
         for i in range(first[a], first[a + 1]):

@@ -32,11 +32,13 @@ class Axis:
         return np.array(out)
 
 
-def half_surface(field: Field, axes: tuple[Axis, Axis, Axis], factor: float, band: float) -> tuple[Array, Faces]:
+def half_surface(
+    field: Field, axes: tuple[Axis, Axis, Axis], factor: float, band: float
+) -> tuple[Array, Faces]:
     """Vertices [mm] and outward triangles of the half x >= 0, open only on the plane x = 0.
 
-    `band` [mm] is the largest error expected of the field as a distance; a block of cells farther from the surface
-    than its half diagonal plus this is not refined.
+    `band` [mm] is the largest error expected of the field as a distance; a block of cells farther from the
+    surface than its half diagonal plus this is not refined.
     """
     nodes = [a.nodes(factor) for a in axes]
     shape = tuple(len(n) for n in nodes)
@@ -51,15 +53,20 @@ def half_surface(field: Field, axes: tuple[Axis, Axis, Axis], factor: float, ban
     volume = np.pad(grown, [(0, 1)] * 3, mode="edge")
     wanted = np.zeros(shape, dtype=bool)
     for i, j, k in np.argwhere(near.reshape(blocks)):
-        wanted[i * BLOCK : (i + 1) * BLOCK + 1, j * BLOCK : (j + 1) * BLOCK + 1, k * BLOCK : (k + 1) * BLOCK + 1] = True
+        wanted[
+            i * BLOCK : (i + 1) * BLOCK + 1, j * BLOCK : (j + 1) * BLOCK + 1, k * BLOCK : (k + 1) * BLOCK + 1
+        ] = True
     ix, iy, iz = np.nonzero(wanted)
     for lo in range(0, len(ix), 400_000):
         part = slice(lo, lo + 400_000)
         a, b, c = ix[part], iy[part], iz[part]
         volume[a, b, c] = field(nodes[0][a], nodes[1][b], nodes[2][c])
-    vertices, faces, _, _ = marching_cubes(volume, 0.0, gradient_direction="ascent", allow_degenerate=False)
+    vertices, faces, _, _ = marching_cubes(  # type: ignore[no-untyped-call]
+        volume, 0.0, gradient_direction="ascent", allow_degenerate=False
+    )
     placed = np.stack(
-        [np.interp(vertices[:, i].astype(np.float64), np.arange(shape[i]), nodes[i]) for i in range(3)], axis=1
+        [np.interp(vertices[:, i].astype(np.float64), np.arange(shape[i]), nodes[i]) for i in range(3)],
+        axis=1,
     )
     placed[placed[:, 0] < 1e-9, 0] = 0.0
     return _largest(placed, faces.astype(np.int64))
@@ -76,7 +83,7 @@ def _largest(vertices: Array, faces: Faces) -> tuple[Array, Faces]:
 
 
 def mirrored(vertices: Array, faces: Faces) -> tuple[Array, Faces, NDArray[np.int64]]:
-    """Whole surface from a half open on x = 0; the third result maps each vertex to its source in the half."""
+    """Whole surface from a half open on x = 0; the third result is each vertex's source in the half."""
     free = vertices[:, 0] > 0.0
     twin = np.arange(len(vertices))
     twin[free] = len(vertices) + np.arange(int(free.sum()))
@@ -93,4 +100,4 @@ def gradient(field: Field, points: Array, reach: float = 0.05) -> Array:
         d[i] = reach
         a, b = points + d, points - d
         g[:, i] = field(a[:, 0], a[:, 1], a[:, 2]) - field(b[:, 0], b[:, 1], b[:, 2])
-    return g / np.maximum(np.linalg.norm(g, axis=1, keepdims=True), 1e-12)
+    return np.asarray(g / np.maximum(np.linalg.norm(g, axis=1, keepdims=True), 1e-12))

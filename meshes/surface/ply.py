@@ -14,7 +14,7 @@ def write_ply(
     labels: dict[str, NDArray[np.uint8]],
     comment: str,
 ) -> None:
-    """Write vertices (n, 3) [m], unit normals (n, 3), triangles (m, 3) and one uchar per vertex for each label."""
+    """Write vertices (n, 3) [m], unit normals, triangles (m, 3) and one uchar per vertex for each label."""
     layout = [(name, "<f4") for name in ("x", "y", "z", "nx", "ny", "nz")] + [(name, "u1") for name in labels]
     rows = np.zeros(len(position_m), dtype=layout)
     for i, name in enumerate(("x", "y", "z")):
@@ -44,5 +44,7 @@ def read_ply(path: Path) -> tuple[NDArray[np.void], NDArray[np.int32]]:
         elif word[0] == "property" and word[1] != "list":
             layout.append((word[2], names[word[1]]))
     rows = np.frombuffer(raw, dtype=layout, count=sizes[0], offset=end)
-    listed = np.frombuffer(raw, dtype=[("n", "u1"), ("v", "<i4", (3,))], count=sizes[1], offset=end + rows.nbytes)
+    listed = np.frombuffer(
+        raw, dtype=[("n", "u1"), ("v", "<i4", (3,))], count=sizes[1], offset=end + rows.nbytes
+    )
     return rows, listed["v"]

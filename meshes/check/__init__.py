@@ -1,0 +1,1 @@
+"""Measures of a finished head: its sizes, and where a far light reaches."""
