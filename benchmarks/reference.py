@@ -8,20 +8,23 @@ Mitsuba starts a ray off its surface by 9e-5 (1 + greatest coordinate), which in
 fifth of a millimetre and leaks light under eyelids. The world is therefore handed over in centimetres from
 the middle of the sitter: that makes 0.02 mm, as much as here. Radiance does not depend on the unit.
 
-The clear coat of the eyes is Mitsuba's `plastic` with `nonlinear`: the same model, but for the
-reflectance of the coat from within, which Mitsuba takes from a fitted formula. The albedo given to
-Mitsuba is corrected so that base and coat together reflect what they reflect here.
+Coats: the base is a BSDF written here, the coat's reflection is Mitsuba's own, smooth or GGX (masking
+there is separable, here height-correlated). From the second surface on we count coats as Lambertian, which
+Mitsuba does not. `bare` takes all coats away on both sides, and then the two models are the same.
 """
 
 from __future__ import annotations
 
 import math
 import os
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from benchmarks import coat
 from renderer.film.mix import Mix
 from renderer.kernels.layout import Mesh
 from renderer.kernels.shapes import KIND
@@ -105,19 +108,30 @@ def _rectangle(mi: Any, u: Any, v: Any, w: Any, centre: Any) -> dict[str, Any]:
 
 
 def _mesh(
-    mi: Any, name: str, corners: np.ndarray, normals: np.ndarray | None, bsdf: Any, emitter: Any
+    mi: Any,
+    name: str,
+    corners: np.ndarray,
+    normals: np.ndarray | None,
+    bsdf: Any,
+    emitter: Any,
+    attributes: Mapping[str, np.ndarray] | None = None,
 ) -> Any:
-    """A mesh of separate triangles; corners (n, 3, 3), so ordered that e1 x e2 faces out, normals alike."""
+    """A mesh of separate triangles; corners (n, 3, 3), so ordered that e1 x e2 faces out, normals alike.
+
+    attributes  by name, a value or a colour for each corner
+    """
     properties = mi.Properties()
     properties["mesh_bsdf"] = mi.load_dict(bsdf)
     if emitter:
         properties["mesh_emitter"] = mi.load_dict(emitter)
-    mesh = mi.Mesh(
-        name, 3 * len(corners), len(corners), props=properties, has_vertex_normals=normals is not None
-    )
+    count = 3 * len(corners)
+    mesh = mi.Mesh(name, count, len(corners), props=properties, has_vertex_normals=normals is not None)
+    for key, table in (attributes or {}).items():
+        flat = np.ascontiguousarray(table.reshape(-1), np.float32)
+        mesh.add_attribute(f"vertex_{key}", len(flat) // count, flat)
     parameters = mi.traverse(mesh)
     parameters["vertex_positions"] = np.ascontiguousarray(corners.reshape(-1), np.float32)
-    parameters["faces"] = np.arange(3 * len(corners), dtype=np.uint32)
+    parameters["faces"] = np.arange(count, dtype=np.uint32)
     if normals is not None:
         parameters["vertex_normals"] = np.ascontiguousarray(normals.reshape(-1), np.float32)
     parameters.update()
@@ -190,33 +204,25 @@ def _room(mi: Any, frame: Frame, room: np.void) -> dict[str, Any]:
     return faces
 
 
-def _material(mi: Any, material: np.void) -> dict[str, Any]:
-    if material["eta"] == 0.0:
-        return {"type": "twosided", "bsdf": _lambertian(material["albedo"])}
-    albedo, eta = material["albedo"], float(material["eta"])
-    fitted = float(np.ravel(mi.fresnel_diffuse_reflectance(1.0 / eta))[0])
-    gain = albedo / (1.0 - albedo * material["inside_reflectance"])
-    albedo = gain / (1.0 + gain * fitted)
-    coat = {
-        "type": "plastic",
-        "int_ior": eta,
-        "ext_ior": 1.0,
-        "nonlinear": True,
-        "diffuse_reflectance": _rgb(albedo),
-    }
-    return {"type": "twosided", "bsdf": coat}
-
-
 def _sitter(mi: Any, frame: Frame, mesh: Mesh, materials: np.ndarray) -> dict[str, Any]:
     """A mesh for each material, corners exchanged since mirroring turns them round."""
+    coat.register(mi)
     first, e1, e2 = (mesh.triangles[:, 3 * k : 3 * k + 3].astype(float) for k in range(3))
     corners = frame.point(np.stack([first, first + e2, first + e1], axis=1))
-    normals = mesh.normals.reshape(-1, 3, 3).astype(float)[:, [0, 2, 1]] * MIRROR
+    normals, albedos = (
+        table.reshape(-1, 3, 3).astype(float)[:, [0, 2, 1]] for table in (mesh.normals, mesh.albedos)
+    )
+    alphas = mesh.roughness.astype(float)[:, [0, 2, 1]]
     found = {}
     for number in np.unique(mesh.materials):
         own = mesh.materials == number
-        bsdf = _material(mi, materials[number])
-        found[f"sitter_{number}"] = _mesh(mi, f"sitter_{number}", corners[own], normals[own], bsdf, None)
+        eta = float(materials[number]["eta"])
+        inside = float(materials[number]["inside_reflectance"])
+        gain = 2.0 * albedos[own] / (1.0 - albedos[own] * inside) / max(eta, 1.0) ** 2
+        colours = {"albedo": albedos[own], "gain": gain, "alpha": alphas[own]}
+        bsdf = coat.material(eta, bool(alphas[own].max() > 0.0))
+        name = f"sitter_{number}"
+        found[name] = _mesh(mi, name, corners[own], normals[own] * MIRROR, bsdf, None, colours)
     return found
 
 
@@ -244,6 +250,13 @@ def _sensor(mi: Any, frame: Frame, camera: np.void, sampler: str) -> dict[str, A
         },
         "sampler": {"type": sampler, "sample_count": 16},
     }
+
+
+def bare(world: World) -> World:
+    """The world with every coat taken off; what was its base is then seen bare."""
+    materials = world.packed.materials.copy()
+    materials["eta"] = 0.0
+    return replace(world, packed=world.packed._replace(materials=materials))
 
 
 def mitsuba_scene(

@@ -1,0 +1,158 @@
+"""Processor time to the same error: this program and Mitsuba 3, on the default scene.
+
+Error is the root mean square, over the sitter's pixels, of difference / (reference + 1 % of its mean), of
+luminance. The reference is our own unbiased picture; its own noise, known from its two halves, is taken
+off again, so that it need not be free of noise. Every way is warmed up once, then all take turns, from few
+samples to many; the time at which a way reaches an error is read off its curve between two measurements,
+or beyond the last along a power law, which the table marks with ~.
+
+Bounces: none is cut. Both programs end paths at random only; "walls metered" is our faster way, which ends
+paths on walls whose light was measured first, and has a bias, which its error includes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+
+from benchmarks import reference
+from benchmarks.measure import report, table, timed, world_of
+from renderer.colour import luminance
+from renderer.film import tracing
+from renderer.film.film import Film
+from renderer.film.mix import Mix
+from renderer.kernels.layout import MESH, PROBE
+from renderer.world.build import World
+
+NO_PROBES = np.zeros(0, PROBE)
+FLOOR_SHARE = 0.01
+
+
+@dataclass
+class Way:
+    """A way to the picture: `trace(step)` gives its luminance (h, w), better and slower with each step."""
+
+    name: str
+    trace: Callable[[int], np.ndarray]
+    seconds: list[float] = field(default_factory=list)
+    errors: list[float] = field(default_factory=list)
+    means: list[float] = field(default_factory=list)
+
+    def time_to(self, error: float) -> tuple[float, bool]:
+        """Seconds to reach an error, and whether that lies outside what was measured."""
+        t, e = np.log(self.seconds), np.log(self.errors)
+        i = next((k for k in range(1, len(e)) if e[k] <= math.log(error)), len(e) - 1)
+        slope = (t[i] - t[i - 1]) / (e[i] - e[i - 1])
+        inside = min(self.errors) <= error <= max(self.errors)
+        return float(math.exp(t[i] + slope * (math.log(error) - e[i]))), not inside
+
+
+def luminances(film: Film) -> np.ndarray:
+    return film.half_luminances().reshape(2, film.height, film.width)
+
+
+def ours(world: World, mix: Mix, follow_all: bool, threads: int | None) -> Callable[[int], np.ndarray]:
+    """Steps of our own: each asks for 0.7 of the error of the one before."""
+
+    def trace(step: int) -> np.ndarray:
+        within = 0.3 * 0.7**step
+        seed = 100 + step
+        film = tracing.run(
+            world.packed,
+            world.camera,
+            NO_PROBES,
+            mix,
+            within=within,
+            seed=seed,
+            threads=threads,
+            follow_all=follow_all,
+        )
+        return np.asarray(luminances(film).mean(axis=0))
+
+    return trace
+
+
+def theirs(
+    world: World, mix: Mix, variant: str | None, sampler: str, by_power: bool
+) -> Callable[[int], np.ndarray]:
+    """Steps of Mitsuba: squares, as suit its stratified samplers."""
+    mi = reference.mitsuba(variant)
+    counts = (4, 9, 16, 36, 64, 144, 256, 576)
+    scene = reference.mitsuba_scene(mi, world, mix, sampler, by_power)
+
+    def trace(step: int) -> np.ndarray:
+        return np.asarray(luminance(reference.render(mi, scene, counts[step], 100 + step)))
+
+    return trace
+
+
+def relative_error(picture: np.ndarray, halves: np.ndarray, mask: np.ndarray) -> float:
+    """Error of a picture against the mean of two halves, less what is the halves' own noise."""
+    mean = halves.mean(axis=0)
+    below = (mean + FLOOR_SHARE * mean[mask].mean())[mask]
+    own = 0.5 * (halves[0] - halves[1])[mask]
+    square = np.mean(((picture - mean)[mask] / below) ** 2) - np.mean((own / below) ** 2)
+    return float(math.sqrt(max(square, 1e-12)))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--size", type=int, nargs=2, default=(640, 800), metavar=("WIDTH", "HEIGHT"))
+    parser.add_argument("--steps", type=int, default=5, help="measurements of each way, 2 to 8 (default 5)")
+    parser.add_argument("--reference", type=float, default=0.03, help="stops of noise left in the reference")
+    parser.add_argument("--variant", help="of Mitsuba (default: llvm_ad_rgb, else scalar_rgb)")
+    parser.add_argument("--independent", action="store_true", help="also with Mitsuba's plain random sampler")
+    parser.add_argument("--threads", type=int, help="of our own (default: all cores)")
+    parser.add_argument("--save", action="store_true", help="add the table to benchmarks/results.md")
+    args = parser.parse_args()
+    world, mix = world_of(*args.size)
+
+    ways = [
+        Way("ours, every path followed", ours(world, mix, True, args.threads)),
+        Way("ours, walls metered", ours(world, mix, False, args.threads)),
+        Way("Mitsuba, multijitter", theirs(world, mix, args.variant, "multijitter", False)),
+        Way("Mitsuba, multijitter, lights by power", theirs(world, mix, args.variant, "multijitter", True)),
+    ]
+    if args.independent:
+        ways.append(Way("Mitsuba, independent", theirs(world, mix, args.variant, "independent", False)))
+
+    film = tracing.run(
+        world.packed, world.camera, NO_PROBES, mix, within=args.reference, seed=7, follow_all=True
+    )
+    halves = luminances(film)
+    mask = film.pixels.seen.reshape(halves.shape[1:])["family"] == MESH
+    truth = float(halves[:, mask].mean())
+    for way in ways:
+        way.trace(0)  # warm up: compile
+    for step in range(args.steps):
+        for way in ways:
+            seconds, picture = timed(partial(way.trace, step))
+            way.seconds.append(seconds)
+            way.errors.append(relative_error(picture, halves, mask))
+            way.means.append(float(picture[mask].mean()) / truth)
+            print(f"{way.name}: {seconds:.1f} s, error {100 * way.errors[-1]:.2f} %", flush=True)
+
+    rows = []
+    figures = {}
+    base = {e: ways[0].time_to(e)[0] for e in (0.05, 0.02)}
+    for way in ways:
+        cells: list[object] = [way.name]
+        for error in (0.05, 0.02):
+            seconds, beyond = way.time_to(error)
+            cells += [f"{'~' if beyond else ''}{seconds:.3g}", seconds / base[error]]
+        agreement = np.average(way.means, weights=np.array(way.errors) ** -2.0)
+        rows.append([*cells, f"{100 * (agreement - 1):+.2f} %"])
+        figures[way.name] = {"seconds": way.seconds, "errors": way.errors, "mean": agreement}
+    share = 100 * mask.mean()
+    text = f"{args.size[0]} x {args.size[1]} pixels, {share:.0f} % of them sitter; processor seconds\n\n"
+    head = ["way", "to 5 %", "ratio", "to 2 %", "ratio", "mean of sitter"]
+    report("Time to equal error", text + table(head, rows), figures, args.save)
+
+
+if __name__ == "__main__":
+    main()
