@@ -8,9 +8,9 @@ Mitsuba starts a ray off its surface by 9e-5 (1 + greatest coordinate), which in
 fifth of a millimetre and leaks light under eyelids. The world is therefore handed over in centimetres from
 the middle of the sitter: that makes 0.02 mm, as much as here. Radiance does not depend on the unit.
 
-Coats: the base is a BSDF written here, the coat's reflection is Mitsuba's own, smooth or GGX (masking
+Coats (see coat.py): the reflection is Mitsuba's own, smooth or GGX (masking
 there is separable, here height-correlated). From the second surface on we count coats as Lambertian, which
-Mitsuba does not. `bare` takes all coats away on both sides, and then the two models are the same.
+Mitsuba does not. `plain` takes all coats away on both sides, and then the two models are the same.
 """
 
 from __future__ import annotations
@@ -54,6 +54,8 @@ def mitsuba(variant: str | None = None) -> Any:
     """
     _find_llvm()
     import mitsuba as mi
+
+    mi.set_log_level(mi.LogLevel.Error)
 
     for name in [variant] if variant else VARIANTS:
         try:
@@ -218,7 +220,7 @@ def _sitter(mi: Any, frame: Frame, mesh: Mesh, materials: np.ndarray) -> dict[st
         own = mesh.materials == number
         eta = float(materials[number]["eta"])
         inside = float(materials[number]["inside_reflectance"])
-        gain = 2.0 * albedos[own] / (1.0 - albedos[own] * inside) / max(eta, 1.0) ** 2
+        gain = albedos[own] / (1.0 - albedos[own] * inside) / max(eta, 1.0) ** 2
         colours = {"albedo": albedos[own], "gain": gain, "alpha": alphas[own]}
         bsdf = coat.material(eta, bool(alphas[own].max() > 0.0))
         name = f"sitter_{number}"
@@ -252,10 +254,13 @@ def _sensor(mi: Any, frame: Frame, camera: np.void, sampler: str) -> dict[str, A
     }
 
 
-def bare(world: World) -> World:
-    """The world with every coat taken off; what was its base is then seen bare."""
+def plain(world: World, coated: bool = False) -> World:
+    """The world without what Mitsuba does not have: light that travels under the skin, and, unless
+    `coated`, every coat; what was a coat's base is then seen bare."""
     materials = world.packed.materials.copy()
-    materials["eta"] = 0.0
+    for name in ("scatter",) if coated else ("scatter", "eta"):
+        if name in (materials.dtype.names or ()):
+            materials[name] = 0.0
     return replace(world, packed=world.packed._replace(materials=materials))
 
 

@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from light_lab import LIMIT, box_of_rectangles, cone, disc, grey, read
+from light_lab import LIMIT, box_of_rectangles, cone, disc, read
 
-from renderer.kernels.fresnel import fresnel
+from renderer.kernels.coat import fresnel
 from renderer.world.pack import Material, Triangles, hemispherical_reflectance, pack_materials
 
 # Born & Wolf, Principles of Optics, 1.5; hemispherical means by quadrature. Degrees: reflectance.
@@ -26,7 +26,7 @@ CORNERS = 0.5 * np.array([(1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1
 FACES = [(a, b, c) for a in (0, 1) for b in (2, 3) for c in (4, 5)]
 
 
-def octahedron(material: Material) -> Triangles:
+def octahedron(albedo: float, material: Material) -> Triangles:
     """Closed and convex, each face with its own corners and normals, wound outward."""
     vertices, normals = [], []
     for face in FACES:
@@ -37,14 +37,20 @@ def octahedron(material: Material) -> Triangles:
         vertices += [a, b, c]
         normals += [outward / np.linalg.norm(outward)] * 3
     faces = np.arange(3 * len(FACES)).reshape(-1, 3)
-    return Triangles(np.array(vertices), np.array(normals), faces, np.zeros(len(faces), int), [material])
+    albedos = np.full((len(vertices), 3), albedo)
+    smooth = np.zeros(len(vertices))
+    return Triangles(
+        np.array(vertices), np.array(normals), albedos, smooth, faces, np.zeros(len(faces), int), [material]
+    )
 
 
-def square(material: Material) -> Triangles:
+def square(albedo: float, material: Material) -> Triangles:
     """4 x 4 m at z = 0, seen from above."""
     vertices = 2.0 * np.array([(-1, -1, 0), (1, -1, 0), (1, 1, 0), (-1, 1, 0)], float)
     normals = np.tile((0.0, 0.0, 1.0), (4, 1))
-    return Triangles(vertices, normals, np.array([[0, 1, 2], [0, 2, 3]]), np.zeros(2, int), [material])
+    albedos, smooth = np.full((4, 3), albedo), np.zeros(4)
+    faces = np.array([[0, 1, 2], [0, 2, 3]])
+    return Triangles(vertices, normals, albedos, smooth, faces, np.zeros(2, int), [material])
 
 
 @pytest.mark.parametrize(("eta", "degrees"), [(eta, angle) for eta, row in FRESNEL.items() for angle in row])
@@ -68,7 +74,7 @@ def test_brewster_angle_and_grazing() -> None:
 def test_hemispherical_reflectance(eta: float) -> None:
     """Outside by quadrature; inside 1 - (1 - R) / eta^2 by reciprocity (0.528985 for 1.4)."""
     assert hemispherical_reflectance(eta) == pytest.approx(HEMISPHERICAL[eta], abs=5e-7 + QUADRATURE)
-    inside = float(pack_materials([Material(grey(0.5), eta)])["inside_reflectance"][0])
+    inside = float(pack_materials([Material(eta)])["inside_reflectance"][0])
     expected = 1.0 - (1.0 - HEMISPHERICAL[eta]) / eta**2
     assert inside == pytest.approx(expected, abs=5e-7 + QUADRATURE)
     if eta == 1.4:
@@ -80,7 +86,7 @@ def test_white_coated_object_in_even_light_is_invisible(eta: float) -> None:
     """Furnace test: albedo 1 under a coat that absorbs nothing returns all light."""
     shell = box_of_rectangles(3.0, 1000.0, 0.0)
     sight = cone((0.3, -1.4, 1.5), (-0.2, 1.3, -1.45), 8.0)
-    reading = read([shell], sight, mesh=octahedron(Material(grey(1.0), eta)), samples=2048)
+    reading = read([shell], sight, mesh=octahedron(1.0, Material(eta)), samples=2048)
     off = reading.off(1000.0, bias=QUADRATURE)
     print(f"furnace, eta {eta}: {off:+.2f} standard errors of {reading.error() / 1000.0:.1e}")
     assert abs(off) <= LIMIT
@@ -94,7 +100,7 @@ def test_albedo_at_normal_incidence(albedo: float, expected: float) -> None:
     luminance 1, by reciprocity."""
     shell = box_of_rectangles(30.0, 1000.0, 0.0)
     sight = cone((0.3, 0.2, 1.5), (0, 0, -1), 0.2)  # over 0.2 degrees the reflectance is even to 1e-6
-    reading = read([shell], sight, mesh=square(Material(grey(albedo), 1.4)), samples=4096)
+    reading = read([shell], sight, mesh=square(albedo, Material(1.4)), samples=4096)
     off = reading.off(1000.0 * expected, bias=5e-6 / expected + QUADRATURE)
     print(f"coated albedo {albedo}: {off:+.2f} standard errors")
     assert abs(off) <= LIMIT
@@ -105,6 +111,6 @@ def test_mirror_image_of_a_light() -> None:
     than the mirrored cone of sight."""
     lamp = disc((1.5 * math.sqrt(3.0), 0, 1.5), (-math.sqrt(3.0), 0, -1), 0.3)
     sight = cone((-1.5 * math.sqrt(3.0), 0, 1.5), (math.sqrt(3.0), 0, -1), 0.1)
-    reading = read([[lamp]], sight, mesh=square(Material(grey(0.0), 1.4)), samples=1024)
+    reading = read([[lamp]], sight, mesh=square(0.0, Material(1.4)), samples=1024)
     # over 0.1 degrees the reflectance changes by 1 per cent either way, evenly
     assert abs(reading.off(1000.0 * FRESNEL[1.4][60], bias=1e-4)) <= LIMIT

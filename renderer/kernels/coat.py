@@ -86,13 +86,13 @@ def rough_reflection(w_i, w_o, normal, eta, alpha):
 
 
 @kernel
-def gain_towards(coat, normal, w_i, gain):
+def gain_towards(coat, w_i, gain):
     """RGB that, times illuminance from w_i / pi, is the radiance sent to the viewer.
 
-    coat  (eta, alpha, w_o): eta 0 for a bare surface, alpha 0 for a smooth coat (whose mirror image is
-          traced apart)
+    coat  (eta, alpha, normal, w_o): eta 0 for a bare surface, alpha 0 for a smooth coat (whose mirror
+          image is traced apart)
     """
-    eta, alpha, w_o = coat
+    eta, alpha, normal, w_o = coat
     if eta == 0.0:
         return gain
     passed = 1.0 - fresnel(min(1.0, max(0.0, dot(w_i, normal))), eta)

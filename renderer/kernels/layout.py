@@ -49,6 +49,7 @@ ROOM = np.dtype(
 MATERIAL = np.dtype(
     [
         ("eta", "f8"),  # refractive index of a clear coat, 0 for none
+        ("scatter", "f8", 3),  # scale d of subsurface scattering [m] by colour, 0 for none
         ("inside_reflectance", "f8"),  # hemispherical reflectance of the coat from within
     ],
     align=True,

@@ -15,17 +15,26 @@ from renderer.kernels.compiler import kernel
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.sampler import pair_of
-from renderer.kernels.scene import OFFSET, first_hit, occluded, surface_at
-from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times
+from renderer.kernels.scene import (
+    OFFSET,
+    between_corners,
+    first_hit,
+    occluded,
+    surface_at,
+    triangle_normal,
+)
+from renderer.kernels.subsurface import entry_weight, find_entry
+from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
 from renderer.kernels.wall_light import arriving_on_wall, is_known
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
 WHITE = (1.0, 1.0, 1.0)
-BARE = (0.0, 0.0, WHITE)  # no coat: refractive index, roughness, direction to the viewer
+BLACK = (0.0, 0.0, 0.0)
+BARE = (0.0, 0.0, WHITE, WHITE)  # no coat: refractive index, roughness, normal, direction to the viewer
 ALL_ROUND = (0.0, 0.0, 0.0)
 DIRECT, BOUNCED = 0, 1
-PRIMARY_PAIRS = 2  # pixel position or cone; choice of lobe at the first surface
+PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
@@ -88,7 +97,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             if occluded(scene, work, leaving, w_i, distance):
                 continue
             strength = scene.shapes[shape].luminance * response / (pdf_light + pdf_surface)
-            seen = gain_towards(coat, shading, w_i, gain) if vertex == 0 else gain
+            seen = gain_towards(coat, w_i, gain) if vertex == 0 else gain
             add(tally, half, receiver, light, kind, scale(beta, strength), seen)
         pair += lights
 
@@ -103,7 +112,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             factor = math.pi
         direction = from_frame(x, y, z, s, t, shading)
         if vertex == 0:
-            gain = gain_towards(coat, shading, direction, gain)
+            gain = gain_towards(coat, direction, gain)
         if pdf_surface <= 0.0 or (not everywhere and dot(direction, geometric) <= 0.0):
             return
         beta = scale(beta, factor)
@@ -138,7 +147,24 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
 
 
 @kernel
-def look(scene, work, tally, half, receiver, key, number, origin, direction):
+def enter(scene, work, key, sample, number, point, normal):
+    """Where the light that leaves skin of material `number` at `point` has entered it.
+
+    returns  (place, geometric normal, shading normal, weight RGB); weight 0 where no place was found
+    """
+    u1, u2 = pair_of(key, 2, sample)
+    choice, which = pair_of(key, 3, sample)
+    triangle, u, v, place, met = find_entry(scene, work, number, point, normal, u1, u2, choice, which)
+    if triangle < 0:
+        return point, normal, normal, BLACK
+    geometric = triangle_normal(scene.mesh, triangle)
+    shading = unit(between_corners(scene.mesh.normals, triangle, u, v))
+    moved = entry_weight(scene.materials[number], point, normal, place, geometric, met)
+    return place, geometric, shading, moved
+
+
+@kernel
+def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
 
     Adds the radiance of lights that are seen on the way.
@@ -146,7 +172,7 @@ def look(scene, work, tally, half, receiver, key, number, origin, direction):
     """
     start = (origin, direction, direction, BARE)
     gain, weight = WHITE, 1.0
-    choice, _ = pair_of(key, 1, number)
+    choice, _ = pair_of(key, 1, sample)
     for _ in range(LONGEST_PATH):
         hit = first_hit(scene, work, origin, direction)
         _, family, met, _, _, front = hit
@@ -162,8 +188,14 @@ def look(scene, work, tally, half, receiver, key, number, origin, direction):
         reflected = fresnel(-dot(shading, direction), eta)
         if alpha > 0.0 or choice >= 0.5:
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
-            coat = (eta, alpha, scale(direction, -1.0))
-            return True, (point, geometric, shading, coat), gain, weight if alpha > 0.0 else 2.0 * weight
+            coat = (eta, alpha, shading, scale(direction, -1.0))
+            if alpha == 0.0:
+                return True, (point, geometric, shading, coat), gain, 2.0 * weight
+            number = scene.mesh.materials[met]
+            if scene.materials[number].scatter[0] > 0.0:
+                point, geometric, shading, moved = enter(scene, work, key, sample, number, point, shading)
+                gain = times(gain, moved)
+            return True, (point, geometric, shading, coat), gain, weight
         choice *= 2.0
         weight *= 2.0 * reflected
         direction = mirror(direction, shading)

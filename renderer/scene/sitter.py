@@ -73,6 +73,9 @@ class Sitter(Table):
     skin_reflectance: Annotated[float | RGB, Skin()] = Field(
         default=0.36, description="luminous reflectance of the skin, 0.01 to 0.7, or linear [r, g, b], 0 to 1"
     )
+    subsurface: bool = Field(
+        default=True, description="whether light spreads a few millimetres inside the skin"
+    )
     hair: bool = Field(default=True, description="whether the bundled head wears hair")
     hair_reflectance: Reflectance = Field(
         default=(0.06, 0.045, 0.035), description="reflectance of the hair, 0 to 1, or [r, g, b]"

@@ -17,9 +17,14 @@ from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
 
 @dataclass(frozen=True)
 class Material:
-    """How a mesh scatters, beside its albedo: Lambertian, under an optional clear coat of index eta."""
+    """How a mesh scatters, beside its albedo.
+
+    eta      refractive index of a clear coat over the Lambertian base, 0 for none
+    scatter  scale of subsurface scattering [m] for red, green, blue, 0 for none; needs a rough coat
+    """
 
     eta: float = 0.0
+    scatter: RGB = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -62,6 +67,7 @@ def pack_materials(palette: Sequence[Material]) -> np.ndarray:
     packed = np.zeros(max(1, len(palette)), layout.MATERIAL)
     for record, material in zip(packed, palette, strict=False):
         record["eta"] = material.eta
+        record["scatter"] = material.scatter
         if material.eta > 0.0:
             # from within: 1 - (1 - R) / eta^2, since the étendue inside is eta^2 times larger
             outside = hemispherical_reflectance(material.eta)

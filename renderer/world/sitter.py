@@ -48,7 +48,9 @@ PATCHES = (
 )
 # Materials of the packed mesh.
 SKIN, EYE, HAIR = 0, 1, 2
-PALETTE = (Material(SKIN_INDEX), Material(TEAR_FILM), Material())
+# Diffuse mean free path of skin [m], red, green, blue: from memory of Jensen & Buhler, A Rapid Hierarchical
+# Rendering Technique for Translucent Materials, 2002, "skin1".
+MEAN_FREE_PATH = np.array([3.67e-3, 1.37e-3, 0.68e-3])
 
 
 @dataclass(frozen=True)
@@ -111,6 +113,20 @@ def skin_roughness(patches: np.ndarray) -> np.ndarray:
     for name, alpha in PATCH_ALPHA.items():
         table[PATCHES.index(name)] = alpha
     return np.asarray(table[patches])
+
+
+def palette(sitter: Sitter) -> tuple[Material, ...]:
+    """Materials SKIN, EYE and HAIR.
+
+    d = mean free path / s(A) with s = 3.5 + 100 (A - 0.33)^4 for an albedo A: Christensen & Burley,
+    Approximate Reflectance Profiles for Efficient Subsurface Scattering, 2015 (diffuse transmission).
+    """
+    scatter = np.zeros(3)
+    if sitter.subsurface:
+        albedo = np.array(sitter.skin_rgb)
+        scatter = MEAN_FREE_PATH / (3.5 + 100.0 * (albedo - 0.33) ** 4)
+    skin = Material(SKIN_INDEX, (float(scatter[0]), float(scatter[1]), float(scatter[2])))
+    return skin, Material(TEAR_FILM), Material()
 
 
 def under_coat(reflectance: np.ndarray) -> np.ndarray:
@@ -242,7 +258,7 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
         np.concatenate([piece.roughness for piece in pieces]),
         np.concatenate(faces)[:, ::-1],  # the world mirrors the head frame: see renderer.scene.place
         np.concatenate([np.full(len(piece.faces), piece.material) for piece in pieces]),
-        PALETTE,
+        palette(sitter),
     )
     landmarks = {
         name: Landmark(rows @ np.array(position) + np.array(origin), rows @ np.array(normal))
