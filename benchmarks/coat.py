@@ -1,4 +1,4 @@
-"""Coated skin and eyes in terms of Mitsuba 3: the base is written here, the coat's reflection is Mitsuba's own.
+"""Coated skin and eyes in terms of Mitsuba 3: base written here, reflection of the coat its own.
 
 Mitsuba's `plastic` takes no colour from the corners of a mesh, and its `blendbsdf` gives the density of one
 lobe alone for the directions that it draws, which biases the combination with light sampling (a picture of

@@ -50,7 +50,7 @@ def bare():
 
 @pytest.fixture(scope="module")
 def coated():
-    """The same with its coats. Mitsuba masks rough ones separably, and follows them beyond the first surface."""
+    """The same with its coats. Mitsuba masks rough ones separably and follows them on every surface."""
     return traced(coated=True)
 
 
