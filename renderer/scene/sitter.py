@@ -74,7 +74,8 @@ class Sitter(Table):
         default=0.36, description="luminous reflectance of the skin, 0.01 to 0.7, or linear [r, g, b], 0 to 1"
     )
     subsurface: bool = Field(
-        default=True, description="whether light spreads a few millimetres inside the skin"
+        default=False,
+        description="whether light spreads a few millimetres inside the skin; takes several times longer",
     )
     hair: bool = Field(default=True, description="whether the bundled head wears hair")
     hair_reflectance: Reflectance = Field(
