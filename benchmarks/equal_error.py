@@ -4,7 +4,7 @@ Error is the root mean square, over the sitter's pixels, of difference / (refere
 luminance. The reference is our own unbiased picture; its own noise, known from its two halves, is taken
 off again, so that it need not be free of noise. Every way is warmed up once, then all take turns, from few
 samples to many; the time at which a way reaches an error is read off its curve between two measurements,
-or beyond the last along a power law, which the table marks with ~.
+or beyond the last along a power law through all of them, which the table marks with ~.
 
 Bounces: none is cut. Both programs end paths at random only; "walls metered" is our faster way, which ends
 paths on walls whose light was measured first, and has a bias, which its error includes.
@@ -46,10 +46,12 @@ class Way:
     def time_to(self, error: float) -> tuple[float, bool]:
         """Seconds to reach an error, and whether that lies outside what was measured."""
         t, e = np.log(self.seconds), np.log(self.errors)
-        i = next((k for k in range(1, len(e)) if e[k] <= math.log(error)), len(e) - 1)
-        slope = (t[i] - t[i - 1]) / (e[i] - e[i - 1])
         inside = min(self.errors) <= error <= max(self.errors)
-        return float(math.exp(t[i] + slope * (math.log(error) - e[i]))), not inside
+        if inside:
+            order = np.argsort(e)
+            return float(np.exp(np.interp(math.log(error), e[order], t[order]))), False
+        slope, start = np.polyfit(e, t, 1)
+        return float(np.exp(slope * math.log(error) + start)), True
 
 
 def luminances(film: Film) -> np.ndarray:
@@ -111,6 +113,7 @@ def main() -> None:
     parser.add_argument("--save", action="store_true", help="add the table to benchmarks/results.md")
     args = parser.parse_args()
     world, mix = world_of(*args.size)
+    world = reference.plain(world, coated=True)
 
     ways = [
         Way("ours, every path followed", ours(world, mix, True, args.threads)),

@@ -65,7 +65,7 @@ def mitsuba(variant: str | None = None) -> Any:
         except (ImportError, RuntimeError):
             if name == (variant or VARIANTS[-1]):
                 raise
-    raise ImportError("no usable variant of Mitsuba")
+    raise ImportError("no variant of Mitsuba works here")
 
 
 class Frame:
@@ -87,10 +87,6 @@ def _rgb(value: Any) -> dict[str, Any]:
 
 def _lambertian(albedo: Any) -> dict[str, Any]:
     return {"type": "diffuse", "reflectance": _rgb(albedo)}
-
-
-def _two_sided(front: Any, back: Any) -> dict[str, Any]:
-    return {"type": "twosided", "front": _lambertian(front), "back": _lambertian(back)}
 
 
 def _frame(mi: Any, u: np.ndarray, v: np.ndarray, w: np.ndarray, centre: np.ndarray) -> Any:
@@ -168,7 +164,7 @@ def _tube(mi: Any, frame: Frame, name: str, shape: np.void, bsdf: Any, emitter: 
 
 
 def _shape(mi: Any, frame: Frame, name: str, shape: np.void, weights: np.ndarray, by_power: bool) -> Any:
-    bsdf = _two_sided(shape["front"], shape["back"])
+    bsdf = {"type": "twosided", "front": _lambertian(shape["front"]), "back": _lambertian(shape["back"])}
     emitter: dict[str, Any] | None = None
     if shape["light"] >= 0:
         weight = weights[shape["light"]]
