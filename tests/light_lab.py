@@ -18,7 +18,7 @@ from renderer.kernels import layout
 from renderer.kernels.entry import PROBE
 from renderer.kernels.scene import OFFSET
 from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
-from renderer.world.pack import Box, Triangles, pack
+from renderer.world.pack import Box, Material, Triangles, pack
 
 REPLICAS = 32
 RUN = 256  # samples that are summed in single precision before they go over to double
@@ -94,6 +94,27 @@ def box_of_rectangles(half: float, luminance: float, reflectance: float) -> list
     return parts
 
 
+def meshed(
+    vertices: np.ndarray,
+    normals: np.ndarray,
+    faces: Sequence[Sequence[int]] | np.ndarray,
+    albedo: RGB,
+    eta: float = 0.0,
+    roughness: float = 0.0,
+) -> Triangles:
+    """A mesh all of one material; `eta` 0 for no coat."""
+    count = len(vertices)
+    return Triangles(
+        vertices=np.asarray(vertices, float),
+        normals=np.asarray(normals, float),
+        albedos=np.tile(np.array(albedo, float), (count, 1)),
+        roughness=np.full(count, roughness),
+        faces=np.asarray(faces, int).reshape(-1, 3),
+        materials=np.zeros(len(faces), int),
+        palette=[Material(eta)],
+    )
+
+
 def flat(at: Sequence[float], normal: Sequence[float]) -> np.ndarray:
     """A flat receptor (PROBE, one). Its rays leave OFFSET above it, so it is set as much below `at`."""
     below = np.asarray(at, float) - OFFSET * np.array(unit(normal))
@@ -143,14 +164,23 @@ def standard_error(replicas: np.ndarray) -> float:
 
 
 def deviation(replicas: np.ndarray, expected: float, bias: float = 0.0) -> float:
-    """(mean - expected) in standard errors, after taking off at most the relative bias and rounding."""
+    """(mean - expected) in standard errors, after taking off at most the relative bias and rounding.
+
+    The error of n replicas is itself uncertain, so the deviation follows Student's t; it is given as the
+    normal score of the same chance.  source  Wallace, Bounds on normal approximations to Student's and the
+    chi-square distributions, Ann. Math. Stat. 30, 1959
+    """
     gap = float(replicas.mean()) - expected
     allowed = (bias + ROUNDING) * abs(expected)
-    beyond = math.copysign(max(0.0, abs(gap) - allowed), gap)
-    error = standard_error(replicas)
+    beyond = max(0.0, abs(gap) - allowed)
+    if beyond == 0.0:
+        return 0.0
+    error, n = standard_error(replicas), len(replicas) - 1
     if error == 0.0:
-        return 0.0 if beyond == 0.0 else math.copysign(math.inf, beyond)
-    return beyond / error
+        return math.copysign(math.inf, gap)
+    t = beyond / error
+    score = (8.0 * n + 1.0) / (8.0 * n + 3.0) * math.sqrt(n * math.log1p(t * t / n))
+    return math.copysign(score, gap)
 
 
 def read(

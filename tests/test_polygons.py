@@ -9,10 +9,10 @@ import math
 
 import numpy as np
 import pytest
-from light_lab import LIMIT, Reading, box_of_rectangles, deviation, flat, read, rectangle
+from light_lab import LIMIT, Reading, box_of_rectangles, deviation, flat, meshed, read, rectangle
 from view_factor import polygon
 
-from renderer.world.pack import Material, Triangles
+from renderer.scene.parts import BLACK
 
 LUMINANCE = 1000.0
 UP, ORIGIN = (0.0, 0.0, 1.0), (0.0, 0.0, 0.0)
@@ -50,16 +50,9 @@ def test_rectangle_in_any_place(seed: int) -> None:
     assert abs(reading.off(expected)) <= LIMIT
 
 
-def black(corners: np.ndarray, faces: np.ndarray) -> Triangles:
-    """Triangles that reflect nothing."""
-    n = len(corners)
-    dark, bare = np.zeros((n, 3)), np.zeros(n)
-    return Triangles(corners, np.tile(UP, (n, 1)), dark, bare, faces, np.zeros(len(faces), int), [Material()])
-
-
 def behind(corners: tuple[tuple[float, float, float], ...], samples: int) -> Reading:
     """The light lost behind a black triangle under an even sky (the upper half of a glowing shell)."""
-    mesh = black(np.array(corners), np.array([[0, 1, 2]]))
+    mesh = meshed(np.array(corners), np.tile(UP, (3, 1)), [[0, 1, 2]], BLACK)
     shell = [box_of_rectangles(5.0, LUMINANCE, 0.0)]
     return read(shell, flat(ORIGIN, UP), mesh=mesh, samples=samples)
 
@@ -76,8 +69,7 @@ def test_triangle_hides_its_own_share_of_an_even_sky(name: str) -> None:
 def test_two_triangles_that_share_an_edge_hide_a_rectangle_without_a_gap() -> None:
     """A source wholly behind a quadrilateral of two triangles sends nothing at all."""
     corners = np.array([(-1.0, -1.0, 1.0), (1.0, -1.0, 1.0), (1.0, 1.0, 1.0), (-1.0, 1.0, 1.0)])
-    faces = np.array([[0, 1, 2], [0, 2, 3]])
-    mesh = black(corners, faces)
+    mesh = meshed(corners, np.tile(UP, (4, 1)), [[0, 1, 2], [0, 2, 3]], BLACK)
     source = rectangle((0, 0, 2), (0.9, 0, 0), (0, 0.9, 0), (0, 0, -1))
     reading = read([[source]], flat(ORIGIN, UP), mesh=mesh, samples=2048)
     assert reading.totals().max() == 0.0

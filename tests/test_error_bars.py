@@ -1,0 +1,107 @@
+"""Stated errors against true ones, over many films of one scene that differ in the seed."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import numpy as np
+import pytest
+from light_lab import LIMIT, THREADS, standard_error
+from small_scene import LAMP_TO_WALL, PICTURE, ROOM, small
+
+from renderer.colour import luminance
+from renderer.film.film import FLOOR_SHARE, REPLICAS, Film
+from renderer.film.pool import Pool
+from renderer.film.wall_light import NODES, with_wall_light
+from renderer.kernels.entry import PIXEL
+
+ONE_PASS = 100.0
+FILMS, SAMPLES = 20, 64  # samples of each half
+APART = 16  # seeds of films: the metering of the walls takes the seeds that follow
+
+
+def test_probe_errors_are_honest() -> None:
+    """(reading - truth) / stated error follows Student's t of REPLICAS - 1 degrees of freedom: its variance
+    is n / (n - 2), its fourth moment 3 n^2 / ((n - 2)(n - 4)). Truth: the mean of all films, which takes
+    one part in their number."""
+    scene, films = small((16, 16)), 120
+    values, errors = [], []
+    for k in range(films):
+        film = scene.film(within=ONE_PASS, seed=APART * k, threads=2, picture=False)
+        values.append(film.layers(0.0, k, False).values().sum(axis=2).mean(axis=0))
+        errors.append((2.0 ** film.probe_errors() - 1.0) * values[-1])
+    score = (np.array(values) - np.mean(values, axis=0)) / np.array(errors)
+    n = REPLICAS - 1
+    variance, fourth = n / (n - 2), 3 * n**2 / ((n - 2) * (n - 4))
+    found = (score**2).mean(axis=0) * films / (films - 1)
+    spread = math.sqrt((fourth - variance**2) / films)
+    print("mean square of the scores", found.round(3), f"expected {variance:.3f} +- {spread:.3f}")
+    assert (abs(found - variance) <= LIMIT * spread).all()
+
+
+@cache
+def films_of(follow_all: bool) -> list[Film]:
+    """Films of one scene with different seeds and the same number of samples."""
+    scene, found = small(), []
+    for k in range(FILMS):
+        with Pool(THREADS) as pool:
+            packed = (
+                scene.packed if follow_all else with_wall_light(pool, scene.packed, scene.camera, APART * k)
+            )
+            film = Film.empty(*PICTURE, 0, scene.mix)
+            receivers = np.arange(PICTURE[0] * PICTURE[1], dtype=np.int32)
+            jobs = [(share, PIXEL, range(2), 0, SAMPLES) for share in np.array_split(receivers, THREADS)]
+            assert pool.run(packed, scene.camera, scene.probes, film.pixels, APART * k, jobs)
+        film.passes = 1
+        found.append(film)
+    return found
+
+
+@pytest.mark.parametrize("follow_all", [True, False])
+def test_picture_error_is_honest(follow_all: bool) -> None:
+    """Mean square of the true relative error of the sitter's pixels against that of the stated one."""
+    films = films_of(follow_all)
+    picture = np.array([film.half_luminances().mean(axis=0)[film.sitter().ravel()] for film in films])
+    stated = np.array([2.0 ** film.picture_error() - 1.0 for film in films])
+    truth = picture.mean(axis=0)
+    floor = FLOOR_SHARE * truth.mean()
+    relative = (picture - truth) / (truth + floor)
+    true = (relative**2).mean(axis=1) * FILMS / (FILMS - 1)
+    gap = true - stated**2
+    error = standard_error(gap)
+    print(f"follow_all {follow_all}: true {true.mean() ** 0.5:.4f}, stated {(stated**2).mean() ** 0.5:.4f}")
+    # Stated bias: the stated error of a pixel divides by its noisy mean, 1 / (1 + e)^2 = 1 - 2 e + 3 e^2;
+    # with halves A, B: mean of (A - B)^2 (A + B) = twice the third moment of one, so the terms are as below.
+    bias = float((2.0 * abs((relative**3).mean(axis=0)) + 3.0 * (relative**4).mean(axis=0)).mean())
+    assert abs(gap.mean()) <= LIMIT * error + bias
+
+
+def test_halves_are_independent() -> None:
+    """Correlation of the two halves' errors over pixels and films; its standard error is 1 / sqrt(count)."""
+    halves = np.array([film.half_luminances()[:, film.sitter().ravel()] for film in films_of(True)])
+    noise = halves - halves.mean(axis=(0, 1))
+    noise /= noise.std(axis=(0, 1))  # every pixel on one scale, or the few at the edge of a shadow decide
+    first, second = noise[:, 0].ravel(), noise[:, 1].ravel()
+    correlation = (first * second).mean()
+    expected = -1.0 / (2 * FILMS - 1)  # the mean of all halves is taken off both
+    print(f"correlation {correlation:+.4f}, expected {expected:+.4f} +- {1 / math.sqrt(first.size):.4f}")
+    assert abs(correlation - expected) <= LIMIT / math.sqrt(first.size)
+
+
+def bounced(film: Film) -> tuple[float, float]:
+    """Mean bounced luminance of the sitter and of the wall behind."""
+    layer = luminance(film.layers(0.0, 0, False).bounced.sum(axis=0))
+    return float(layer[film.sitter()].mean()), float(layer[~film.sitter()].mean())
+
+
+def test_walls_metered_beforehand_change_the_picture_within_their_bias() -> None:
+    """Straight lines between nodes h apart miss cosine^4 light of a lamp at distance D from the wall by at
+    most (h / D)^2: h^2 / 8 times its second derivatives, -4 / D^2 along each side. Only bounced light."""
+    means = {way: np.array([bounced(film) for film in films_of(way)]) for way in (True, False)}
+    followed, metered = means[True].mean(axis=0), means[False].mean(axis=0)
+    error = np.sqrt(sum(m.var(axis=0, ddof=1) for m in means.values()) / FILMS)
+    cell = float(np.max(np.array(ROOM.high) - np.array(ROOM.low))) / (NODES - 1)
+    bias = (cell / LAMP_TO_WALL) ** 2
+    print(f"metered / followed - 1: {metered / followed - 1} +- {error / followed}, stated bias {bias:.3f}")
+    assert (abs(metered - followed) <= LIMIT * error + bias * followed).all()
