@@ -169,10 +169,5 @@ def test_an_interrupt_while_tracing_keeps_what_is_there(delay: float) -> None:
     assert int(samples) >= 4
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="an interrupt is caught only while the pool waits: one that comes between passes (bookkeeping, "
-    "the start of jobs, the watcher) ends in a traceback and the film is lost",
-)
 def test_an_interrupt_between_passes_keeps_what_is_there() -> None:
     assert interrupted(True).split()[0] == "kept"

@@ -71,11 +71,6 @@ def test_pairs_and_keys_are_independent(first: tuple[int, int, int], second: tup
     assert abs(normal_score(value, (side - 1) ** 2)) <= LIMIT
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="the scrambling hash ties digits: the third digits of two neighbours agree for 25 % of keys, "
-    "not 50 %. Every point alone is even, so estimates are unbiased; only their variance is touched.",
-)
 def test_digits_after_the_first_that_differs_are_independent() -> None:
     """Owen 1995: below the first digit in which two points differ, their digits are independent."""
     keys = np.arange(1 << 16)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import signal
 import time
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
-from threading import Event
-from types import TracebackType
+from threading import Event, current_thread, main_thread
+from types import FrameType, TracebackType
+from typing import Any
 
 import numpy as np
 
@@ -29,19 +31,30 @@ def usable_cores() -> int:
 
 
 class Pool:
-    """Threads; `halted` is set by an interrupt from the keyboard."""
+    """Threads. Inside its `with`, an interrupt from the keyboard sets `halted`; a second one is passed on."""
 
     def __init__(self, threads: int | None) -> None:
         self._threads = ThreadPoolExecutor(threads or usable_cores())
         self.halted = Event()
+        self._before: Any = None
 
     def __enter__(self) -> Pool:
+        # only the main thread may, and need, listen to the keyboard
+        if current_thread() is main_thread():
+            self._before = signal.signal(signal.SIGINT, self._halt)
         return self
+
+    def _halt(self, number: int, frame: FrameType | None) -> None:
+        if self.halted.is_set():
+            raise KeyboardInterrupt
+        self.halted.set()
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trail: TracebackType | None
     ) -> None:
-        self._threads.shutdown()
+        if self._before is not None:
+            signal.signal(signal.SIGINT, self._before)
+        self._threads.shutdown(cancel_futures=error is not None)
 
     @staticmethod
     def tally(halves: int, receivers: int, lights: int, seen: int = 1) -> Tally:
@@ -82,9 +95,5 @@ class Pool:
             for receivers, family, halves, first, count in jobs
             for i in range(0, len(receivers), BLOCK)
         ]
-        try:
-            wait(futures)
-        except KeyboardInterrupt:
-            self.halted.set()
-            wait(futures)
+        wait(futures)
         return all(future.result() for future in futures)

@@ -4,7 +4,8 @@ A sample is named by its key (seed, half, receiver), its pair (which two dimensi
 its number. Every pair is the first two Sobol dimensions, its order shuffled and its digits scrambled
 by hashes of key and pair, so pairs are independent and each is a (0, 2)-sequence.
 
-source  Burley, Practical Hash-based Owen Scrambling, JCGT 9(4), 2020; the hash of keys after
+source  Burley, Practical Hash-based Owen Scrambling, JCGT 9(4), 2020, with the constants that Vegdahl
+        found for it (from memory; Burley's own tie the digits of neighbours); the hash of keys after
         Jarzynski & Olano, Hash Functions for GPU Rendering, JCGT 9(3), 2020
 """
 
@@ -36,11 +37,11 @@ def reverse_bits(x):
 @inlined
 def scramble_reversed(x, seed):
     """Owen scrambling of a number whose digits run from the lowest bit up."""
+    x = U32(x ^ U32(x * U32(0x3D20ADEA)))
     x = U32(x + seed)
-    x = U32(x ^ U32(x * U32(0x6C50B47C)))
-    x = U32(x ^ U32(x * U32(0xB82F1E52)))
-    x = U32(x ^ U32(x * U32(0xC7AFE638)))
-    return U32(x ^ U32(x * U32(0x8D22F6E6)))
+    x = U32(x * ((seed >> U32(16)) | U32(1)))
+    x = U32(x ^ U32(x * U32(0x05526C56)))
+    return U32(x ^ U32(x * U32(0x53A22864)))
 
 
 @inlined

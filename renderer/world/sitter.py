@@ -143,7 +143,22 @@ def under_coat(reflectance: np.ndarray) -> np.ndarray:
 
 def _label(mesh: Any, name: str) -> np.ndarray:
     """A property that the vertices of our own PLY files carry beside place and normal."""
-    return np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"][name]).astype(np.int64).reshape(-1)
+    return _column(mesh, name).astype(np.int64)
+
+
+def _column(mesh: Any, name: str) -> np.ndarray:
+    """A property of the vertices of our own PLY files as it is written (trimesh would weigh normals anew)."""
+    return np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"][name], float).reshape(-1)
+
+
+def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """(v, 3) unit normals: those of the faces about a vertex, weighed by area; up where there are none."""
+    a, b, c = (vertices[faces[:, k]] for k in range(3))
+    sums = np.zeros_like(vertices)
+    for k in range(3):
+        np.add.at(sums, faces[:, k], np.cross(b - a, c - a))
+    lengths = np.linalg.norm(sums, axis=1, keepdims=True)
+    return np.where(lengths > 0.0, sums / np.maximum(lengths, 1e-300), [0.0, 0.0, 1.0])
 
 
 def _piece(mesh: Any, albedos: np.ndarray, material: int, patches: np.ndarray | None = None) -> Piece:
@@ -152,7 +167,7 @@ def _piece(mesh: Any, albedos: np.ndarray, material: int, patches: np.ndarray | 
     patches = none if patches is None else patches
     return Piece(
         vertices,
-        np.asarray(mesh.vertex_normals, float),
+        np.stack([_column(mesh, name) for name in ("nx", "ny", "nz")], axis=1),
         np.asarray(mesh.faces),
         np.broadcast_to(albedos, vertices.shape),
         skin_roughness(patches) if material == SKIN else none.astype(float),
@@ -207,6 +222,7 @@ def _own_frame(marks: Landmarks | None, scale: float, path: Path) -> tuple[np.nd
 def _own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
     sitter = scene.sitter
     mesh = read_mesh(path)
+    mesh.merge_vertices(merge_tex=True, merge_norm=True)  # formats that keep each triangle apart look faceted
     rows, origin = _own_frame(sitter.landmarks, sitter.mesh_scale, path)
     vertices = (np.asarray(mesh.vertices, float) - origin) @ rows.T
     size = float(np.ptp(vertices, axis=0).max())
@@ -215,12 +231,10 @@ def _own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[
             f"sitter.mesh_scale: {path} is {size:.3g} metres large with a scale of {sitter.mesh_scale:g};"
             f" expected 0.1 to 3 metres: did you mean {_nearest_scale(size, sitter.mesh_scale):g}?"
         )
-    normals = np.asarray(mesh.vertex_normals, float) @ (rows / sitter.mesh_scale).T
     faces = np.asarray(mesh.faces)
     if mesh.is_watertight and mesh.volume < 0.0:  # wound inside out
-        faces, normals = faces[:, ::-1], -normals
-    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
-    normals = np.where(lengths > 0.5, normals / np.maximum(lengths, 1e-9), [0.0, 0.0, 1.0])
+        faces = faces[:, ::-1]
+    normals = vertex_normals(vertices, faces)
     marks: dict[str, tuple[Any, Any]] = {}
     if sitter.landmarks is not None:
         named = {"pupil_l": "sitter_left_pupil", "pupil_r": "sitter_right_pupil", "pronasale": "nose_tip"}
