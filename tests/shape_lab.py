@@ -131,6 +131,9 @@ def over_area(part: Part, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, f
         r = np.sqrt(1.0 - z * z)
         normal = np.stack([r * np.cos(phi), r * np.sin(phi), z], axis=1)
         return np.array(shape.centre) + shape.radius * normal, normal, 4.0 * math.pi * shape.radius**2
+    frame = np.array(
+        [shape.u, shape.v, shape.axis]
+    )  # as written: the packed axes start elsewhere on the turn
     phi = shape.phi_from + first * (shape.phi_to - shape.phi_from)
     z = shape.z_from + second * (shape.z_to - shape.z_from)
     normal = np.stack([np.cos(phi), np.sin(phi)], axis=1) @ frame[:2]

@@ -20,7 +20,7 @@ SHAPE = np.dtype(
         ("v", "f8", 3),
         ("w", "f8", 3),
         ("size_u", "f8"),  # m: half sides of a rectangle, radius of the others
-        ("size_v", "f8"),
+        ("size_v", "f8"),  # of a tube: the least x along u that belongs to it
         ("phi_from", "f8"),  # rad, tubes only
         ("phi_to", "f8"),
         ("z_from", "f8"),  # m along w, tubes only

@@ -2,7 +2,7 @@
 
 import math
 
-from renderer.kernels.compiler import kernel
+from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.shapes import pdf_solid_angle, sample
 from renderer.kernels.vector import dot, sub, triple
 
@@ -31,7 +31,7 @@ def importance(shape, point, normal):
     return shape.luminance * shape.area * cosine * facing / (distance2 + shape.area)
 
 
-@kernel
+@inlined
 def total_importance(scene, light, point, normal):
     total = 0.0
     for i in range(light.first, light.first + light.count):
@@ -39,7 +39,7 @@ def total_importance(scene, light, point, normal):
     return total
 
 
-@kernel
+@inlined
 def sample_light(scene, light, point, normal, u1, u2):
     """A direction to one shape of the light: (shape or -1, w_i, distance, pdf_solid_angle).
 
@@ -65,7 +65,7 @@ def sample_light(scene, light, point, normal, u1, u2):
     return number, w_i, distance, pdf * chance
 
 
-@kernel
+@inlined
 def light_pdf(scene, number, point, normal, w_i, distance):
     """pdf_solid_angle with which `sample_light` would have met shape `number` along w_i."""
     shape = scene.shapes[number]

@@ -2,15 +2,16 @@
 
 import math
 
-from renderer.kernels.compiler import kernel
+from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import MESH, NOTHING, PART, WALL
 from renderer.kernels.mesh import any_triangle, first_triangle
 from renderer.kernels.shapes import intersect, normal_at
-from renderer.kernels.vector import along, cross, dot, scale, triple, unit
+from renderer.kernels.vector import along, cross, dot, scale, sub, triple, unit
 
 # A ray leaves its surface from this far off it [m]: single-precision corners are good to about 1e-7 m
 # at the size of a room; a tenth of a millimetre would show as light leaking under the lids.
 OFFSET = 2e-5
+ROUNDING = 1.0001  # the sphere about a shape is taken this much larger (its square)
 BLACK = (0.0, 0.0, 0.0)
 
 
@@ -28,7 +29,16 @@ def room_exit(room, origin, direction):
     return best, face
 
 
-@kernel
+@inlined
+def passes_by(shape, origin, direction):
+    """Whether a ray certainly misses the sphere about a shape."""
+    to_middle = sub(triple(shape.middle), origin)
+    ahead = dot(to_middle, direction)
+    outside2 = dot(to_middle, to_middle) - ROUNDING * shape.reach * shape.reach
+    return outside2 > 0.0 and (ahead < 0.0 or ahead * ahead < outside2)
+
+
+@inlined
 def first_hit(scene, work, origin, direction):
     """The nearest surface: (distance, family, number, u, v, front).
 
@@ -40,6 +50,8 @@ def first_hit(scene, work, origin, direction):
         t, number = room_exit(scene.room[0], origin, direction)
         family = WALL
     for i in range(scene.shapes.shape[0]):
+        if passes_by(scene.shapes[i], origin, direction):
+            continue
         ti, side = intersect(scene.shapes[i], origin, direction)
         if 0.0 < ti < t:
             t, family, number, front = ti, PART, i, side
@@ -50,11 +62,13 @@ def first_hit(scene, work, origin, direction):
     return t, family, number, u, v, front
 
 
-@kernel
+@inlined
 def occluded(scene, work, origin, direction, distance):
     """Whether anything stands between `origin` and the point `distance` away (both ends excluded)."""
     reach = distance - OFFSET
     for i in range(scene.shapes.shape[0]):
+        if passes_by(scene.shapes[i], origin, direction):
+            continue
         t, _ = intersect(scene.shapes[i], origin, direction)
         if 0.0 < t < reach:
             return True
@@ -80,7 +94,7 @@ def between_corners(table, i, u, v):
     )
 
 
-@kernel
+@inlined
 def surface_at(scene, hit, origin, direction):
     """What was hit, seen from the side it was met: (point, geometric normal, shading normal, albedo,
     eta, inside_reflectance, roughness). Both normals are unit and face the viewer."""

@@ -133,15 +133,25 @@ def _fill(record: Any, part: Part) -> None:
         record["size_u"] = record["reach"] = shape.radius
         record["area"] = 4.0 * math.pi * shape.radius**2
     elif isinstance(shape, Tube):
-        record["u"], record["v"], record["w"] = shape.u, shape.v, shape.axis
-        record["size_u"] = shape.radius
-        for name in ("phi_from", "phi_to", "z_from", "z_to"):
-            record[name] = getattr(shape, name)
+        _fill_turn(record, shape)
         turn, height = shape.phi_to - shape.phi_from, shape.z_to - shape.z_from
         record["area"] = shape.radius * turn * height
         middle = 0.5 * (shape.z_from + shape.z_to)
         record["middle"] = np.array(shape.centre) + middle * np.array(shape.axis)
         record["reach"] = math.hypot(shape.radius, 0.5 * height)
+
+
+def _fill_turn(record: Any, tube: Tube) -> None:
+    """Turn the axes of a tube so that u points to the middle of its part of the turn."""
+    middle, half = 0.5 * (tube.phi_from + tube.phi_to), 0.5 * (tube.phi_to - tube.phi_from)
+    c, s = math.cos(middle), math.sin(middle)
+    u, v = np.array(tube.u), np.array(tube.v)
+    record["u"], record["v"], record["w"] = c * u + s * v, c * v - s * u, tube.axis
+    record["phi_from"], record["phi_to"] = -half, half
+    record["z_from"], record["z_to"] = tube.z_from, tube.z_to
+    record["size_u"] = tube.radius
+    whole = half > math.pi - 1e-9  # then rounding must not open a slit at the seam
+    record["size_v"] = -2.0 * tube.radius if whole else tube.radius * math.cos(half)
 
 
 def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> tuple[np.ndarray, np.ndarray]:

@@ -15,12 +15,12 @@ TURN = 2.0 * math.pi
 
 
 @kernel
-def on_patch(shape, x, y, z):
-    """Whether the point x, y, z (along u, v, axis) of the full cylinder belongs to this part of it."""
-    if z < shape.z_from or z > shape.z_to:
-        return False
-    turned = (math.atan2(y, x) - shape.phi_from) % TURN
-    return turned <= shape.phi_to - shape.phi_from
+def on_patch(shape, x, z):
+    """Whether the point x, z (along u, axis) of the full cylinder belongs to this part of it.
+
+    u points to the middle of the part, so the turn is a matter of x alone.
+    """
+    return shape.z_from <= z <= shape.z_to and x >= shape.size_v
 
 
 @kernel
@@ -43,10 +43,10 @@ def intersect(shape, origin, direction):
         return -1.0, False
     root = math.sqrt(root2)
     t = -b - root
-    if t > 0.0 and on_patch(shape, ox + t * dx, oy + t * dy, oz + t * dz):
+    if t > 0.0 and on_patch(shape, ox + t * dx, oz + t * dz):
         return t, True
     t = -b + root
-    if t > 0.0 and on_patch(shape, ox + t * dx, oy + t * dy, oz + t * dz):
+    if t > 0.0 and on_patch(shape, ox + t * dx, oz + t * dz):
         return t, False
     return -1.0, False
 
