@@ -17,6 +17,7 @@ from renderer.colour import luminance
 from renderer.film import tracing
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
+from renderer.meter.face import FaceTrace, trace_face
 from renderer.meter.mark import KEY_CHEEK, Mark, marks_of, probes_of
 from renderer.meter.numbers import Numbers, numbers
 from renderer.picture.develop import auto_grey_luminance, develop
@@ -40,6 +41,7 @@ class Preview:
     layers: Layers
     marks: list[Mark]
     missing: list[str]
+    face: FaceTrace | None = None
 
     @classmethod
     def trace(
@@ -52,9 +54,12 @@ class Preview:
         threads: int | None = None,
         follow_all: bool = False,
         picture: bool = True,
+        face: bool = True,
         watch: tracing.Watcher | None = None,
     ) -> Preview:
         """Trace a scene; see `renderer.film.tracing.run` for the options.
+
+        face  also trace the measures of the light on the sitter's face
 
         raises InputError for a mesh or a mark that cannot be used
         """
@@ -76,7 +81,8 @@ class Preview:
             watch=watch,
         )
         layers = film.layers(time.monotonic() - started, seed, follow_all)
-        return cls(world.scene, layers, marks, missing)
+        traced = trace_face(world, threads, seed) if face else None
+        return cls(world.scene, layers, marks, missing, traced)
 
     def mixed(
         self,
@@ -92,7 +98,8 @@ class Preview:
 
     def numbers(self) -> Numbers:
         """Every number of this mix, each with its standard error."""
-        return numbers(self.layers, self.marks, self.missing, self.scene.camera)
+        scene = self.scene
+        return numbers(self.layers, self.marks, self.missing, scene.camera, self.face, scene.target)
 
     def exposure(self) -> Exposure:
         camera = self.scene.camera

@@ -14,6 +14,7 @@ from renderer.errors import InputError
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
 from renderer.kernels.layout import SEEN
+from renderer.meter.face import FaceTrace
 from renderer.meter.mark import Mark
 from renderer.meter.numbers import constants
 from renderer.picture.atomic import whole_file
@@ -122,9 +123,13 @@ def _numbers_text(preview: Preview, automatic: bool) -> str:
             " at full dimmer and neutral colour; lux or cd/m2 as linear RGB",
             "values": "@",
         },
+        "face": "@face",
+        "not_given_by_marks": preview.missing,
     }
     values = json.dumps([[float(f"{x:.9g}") for x in replica.ravel()] for replica in layers.replicas])
-    return json.dumps(data, indent=1, ensure_ascii=False).replace('"@"', values) + "\n"
+    face = json.dumps(preview.face.as_record()) if preview.face else "null"
+    text = json.dumps(data, indent=1, ensure_ascii=False)
+    return text.replace('"@"', values).replace('"@face"', face) + "\n"
 
 
 def read(folder: str | Path) -> Preview:
@@ -177,4 +182,5 @@ def _preview(data: dict[str, Any], stored: dict[str, np.ndarray]) -> Preview:
         tracing["seed"],
         tracing["follow_all"],
     )
-    return Preview(scene, layers, marks, data["not_given"])
+    face = FaceTrace.from_record(data["face"]) if data.get("face") else None
+    return Preview(scene, layers, marks, data["not_given_by_marks"], face)

@@ -53,4 +53,8 @@ def lines_of(numbers: Numbers) -> list[str]:
         lines.append(
             f"picture contrast, cheek to cheek  {plus_minus(measures['picture_contrast_stops'])} stops"
         )
-    return lines + [f"not given: {text}" for text in numbers.missing]
+    missing = list(numbers.missing)
+    if numbers.face is not None:
+        lines += ["", "light on the face", *numbers.face.lines()]
+        missing += numbers.face.missing
+    return lines + [f"not given: {text}" for text in missing]

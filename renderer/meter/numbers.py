@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 
 from renderer.film.layers import Layers
+from renderer.meter.face import FaceMeasures, FaceTrace, Metered, measures_of
 from renderer.meter.mark import KEY_CHEEK, KEY_SPOT, SHADOW_CHEEK, SHADOW_SPOT, Mark
 from renderer.meter.reading import Reading, derived_reading, mean_reading
 from renderer.scene.camera import Camera
+from renderer.scene.target import Target
 from renderer.units import (
     C_DOME,
     C_FLAT,
@@ -57,11 +59,12 @@ class MarkNumbers:
 
 @dataclass(frozen=True)
 class Numbers:
-    """All numbers of one mix."""
+    """All numbers of one mix; `face` where a sitter was measured."""
 
     marks: dict[str, MarkNumbers]
     measures: dict[str, Reading]
     missing: list[str]
+    face: FaceMeasures | None = None
 
     def worst_error(self) -> float:
         """Largest standard error of a level [stops]."""
@@ -70,8 +73,9 @@ class Numbers:
     def as_json(self) -> dict[str, Any]:
         return {
             "marks": {name: mark.as_json() for name, mark in self.marks.items()},
-            "measures": {name: reading.as_json() for name, reading in self.measures.items()},
-            "not_given": self.missing,
+            "measures": {name: reading.as_json() for name, reading in self.measures.items()}
+            | (self.face.as_json() if self.face else {}),
+            "not_given": self.missing + (self.face.missing if self.face else []),
         }
 
 
@@ -131,8 +135,15 @@ def _share(part: float, whole: float) -> float:
     return part / whole if whole > 0.0 else math.nan
 
 
-def numbers(layers: Layers, marks: list[Mark], missing: list[str], camera: Camera) -> Numbers:
-    """All numbers under the layers' mix."""
+def numbers(
+    layers: Layers,
+    marks: list[Mark],
+    missing: list[str],
+    camera: Camera,
+    face: FaceTrace | None = None,
+    target: Target | None = None,
+) -> Numbers:
+    """All numbers under the layers' mix; with what was traced of the face, its measures too."""
     values, direct = layers.values(), layers.values(DIRECT)
     names = layers.mix.names()
     found = {
@@ -156,7 +167,11 @@ def numbers(layers: Layers, marks: list[Mark], missing: list[str], camera: Camer
             totals[KEY_SPOT],
             totals[SHADOW_SPOT],
         )
-    return Numbers(found, measures, missing)
+    if face is None:
+        return Numbers(found, measures, missing)
+    light = np.stack([direct, values - direct], axis=3)
+    metered = Metered(measures, [mark.name for mark in marks], light, layers if layers.samples else None)
+    return Numbers(found, measures, missing, measures_of(face, layers.mix, target, metered))
 
 
 def constants() -> dict[str, Any]:

@@ -17,6 +17,7 @@ from renderer.scene.mark import FACINGS, Mark
 from renderer.scene.room import Room, Surfaces, Window
 from renderer.scene.sitter import Landmarks, Sitter
 from renderer.scene.standing import Around
+from renderer.scene.target import Target
 
 __all__ = [
     "Around",
@@ -31,6 +32,7 @@ __all__ = [
     "Scene",
     "Sitter",
     "Surfaces",
+    "Target",
     "Window",
 ]
 
@@ -49,6 +51,7 @@ class Scene(Table):
     card: dict[str, Card] = Field(default={}, description="cards by name")
     flag: dict[str, Flag] = Field(default={}, description="flags by name")
     mark: dict[str, Mark] = Field(default={}, description="places where a meter is held, by name")
+    target: Target | None = Field(default=None, description="what the light on the face is wanted to be")
     _source_path: Path | None = PrivateAttr(None)
 
     @property

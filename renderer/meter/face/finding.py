@@ -11,7 +11,7 @@ from renderer.meter.reading import Reading
 
 @dataclass(frozen=True)
 class Finding:
-    """value +- error in `unit`; a word (a pattern, a side) has no error and the unit "".
+    """value +- error in `unit`; a word (a pattern, a side) has the unit "word" and no error.
 
     error    one standard error, or of a deterministic geometric measure the discretisation error
     meaning  of what, in words
@@ -32,7 +32,7 @@ class Finding:
 
     @classmethod
     def word(cls, value: str, meaning: str, why: str = "", parts: dict[str, Any] | None = None) -> Finding:
-        return cls(value, 0.0, "", meaning, why, parts)
+        return cls(value, 0.0, "word", meaning, why, parts)
 
     @property
     def number(self) -> float:
@@ -42,7 +42,12 @@ class Finding:
     def as_json(self) -> dict[str, Any]:
         """Plain data; a number that does not exist becomes null."""
         if isinstance(self.value, str):
-            data: dict[str, Any] = {"value": self.value, "unit": self.unit, "meaning": self.meaning}
+            data: dict[str, Any] = {
+                "value": self.value,
+                "error": None,
+                "unit": self.unit,
+                "meaning": self.meaning,
+            }
         else:
             data = Reading(self.value, self.error, self.unit, self.meaning).as_json()
         if self.why:
@@ -54,7 +59,7 @@ class Finding:
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Finding:
         """What `as_json` wrote; an infinite value comes back as nan."""
-        value, error = data["value"], data.get("error", 0.0)
+        value, error = data["value"], data["error"]
         return cls(
             math.nan if value is None else value,
             math.nan if error is None else error,

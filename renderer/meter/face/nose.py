@@ -46,9 +46,9 @@ class Points:
 
 @dataclass(frozen=True)
 class NoseShadow:
-    """length, along the skin from subnasale or the wing to the edge [m]; drop, of the edge under
-    subnasale [m]; off_vertical, angle of nose tip to far end from straight down, positive to the shadow
-    side [deg]; end (3,) head frame; deepest, least visibility near the nose (1: no shadow at all)."""
+    """length along the skin, from subnasale or the wing to the edge [m]; drop of the edge under subnasale
+    [m]; off_vertical: angle of the line from the tip to the middle of the shadow from straight down, positive
+    to the shadow side [deg]; tip, end (3,) head frame; deepest: least visibility near the nose."""
 
     length: float
     error: float
@@ -84,16 +84,19 @@ def nose_shadow(shadows: Shadows, points: Points, shadow_side: float) -> NoseSha
     if not beyond.any():
         return NoseShadow(0.0, grid.step, 0.0, 0.0, tip, points.base, joined, deepest)
     cells = grid.position[beyond]
-    end = cells[np.hypot(cells[:, 1], cells[:, 2] - tip[2]).argmax()]
-    start = np.array([0.0, math.copysign(wing, end[1]), points.wing[2] - 0.006])
-    if abs(end[1]) < wing:
-        start = points.base
+    foot = np.array([0.0, wing, points.wing[2] - 0.006])  # where the wing meets the cheek
+    aside = np.abs(cells[:, 1]) > wing
+    from_foot = np.hypot(np.abs(cells[:, 1]) - wing, cells[:, 2] - foot[2])
+    from_base = np.hypot(cells[:, 1], cells[:, 2] - base)
+    end = cells[np.where(aside, from_foot, from_base).argmax()]
+    start = foot * [1.0, math.copysign(1.0, end[1]), 1.0] if abs(end[1]) > wing else points.base
+    middle = cells.mean(axis=0)
     length = _along_skin(shadows, start, end)
     return NoseShadow(
         length,
         grid.step,
         float(points.base[2] - cells[:, 2].min()),
-        math.degrees(math.atan2(shadow_side * end[1], tip[2] - end[2])),
+        math.degrees(math.atan2(shadow_side * middle[1], tip[2] - middle[2])),
         tip,
         end,
         joined,

@@ -17,7 +17,10 @@ from renderer.meter.face.visibility import Shadows
 NAMES = ("rim", "split", "triangle", "butterfly", "loop", "flat", "under", "mixed")
 RIM_LIT, SPLIT_LIT = 0.15, 0.10  # of the mask; of its shadow half
 MIDLINE = 0.006  # m that the terminator of a split light may stray
-STRAIGHT_DOWN = 15.0  # deg off six o'clock
+STRAIGHT_DOWN = 12.0  # deg off six o'clock
+ASIDE = 6.0  # deg: a loop points at least so far to its side; what is straighter but lopsided is neither
+FLAT_BELOW = 25.0  # deg; a butterfly is expected from here up
+WIDEST_ISLAND = 1.5  # widths of an eye
 FROM_ABOVE = 10.0  # deg: a nose shadow that falls
 THIRD = 1.0 / 3.0
 SOFT = 40.0  # deg: from here a nose shadow may have no core
@@ -62,9 +65,9 @@ def by_angle(azimuth: float, elevation: float) -> str:
         return "under"
     if side >= 75.0:
         return "split"
-    if side < 12.0 and 25.0 <= elevation <= 65.0:
+    if side < 12.0 and FLAT_BELOW <= elevation <= 65.0:
         return "butterfly"
-    if side < 15.0 and elevation < 20.0:
+    if side < 15.0 and elevation < FLAT_BELOW:
         return "flat"
     if 40.0 <= side <= 65.0 and 30.0 <= elevation <= 55.0:
         return "triangle"
@@ -101,7 +104,8 @@ def classify(
     too_soft = angular_size > SOFT and not nose.exists and angle not in ("flat", "under")
     for name, several in tests.items():
         if all(test.passed for test in several) and not (too_soft and name == "flat"):
-            return Pattern(name, "shape", "; ".join(test.words for test in several), share, island)
+            words = "; ".join(test.words.split(", ")[0] for test in several)  # without what was wanted
+            return Pattern(name, "shape", words, share, island)
     if too_soft and angle != "mixed":
         words = f"by angle; shadow too soft to close (deepest V = {nose.deepest:.2f})"
         return Pattern(angle, "angle", words, share, island)
@@ -171,13 +175,17 @@ def _triangle(island: Island | None, points: Points) -> list[Test]:
     if island is None:
         return [Test(False, "no light on the shadow-side cheek")]
     least = LEAST_ISLAND * 0.25 * np.pi * points.eye_width * 0.010
-    size = f"{1e6 * island.area:.0f} mm2, {1000 * island.width:.0f} x {1000 * island.height:.0f} mm"
-    wide = island.width > 1.2 * points.eye_width
-    against = f" (wider than an eye of {1000 * points.eye_width:.0f} mm)" if wide else ""
-    closed = f"closed lit piece on the shadow cheek, {size}{against}"
+    size = f"{1000 * island.width:.0f} x {1000 * island.height:.0f} mm"
+    closed = f"closed lit piece of {size} on the shadow cheek"
     return [
         Test(island.closed, closed if island.closed else f"the lit shadow cheek is open {island.leak}"),
-        Test(island.area >= least, f"at least {1e6 * least:.0f} mm2"),
+        Test(
+            island.area >= least, f"its area {1e6 * island.area:.0f} mm2, wanted at least {1e6 * least:.0f}"
+        ),
+        Test(
+            island.width <= WIDEST_ISLAND * points.eye_width,
+            f"{island.width / points.eye_width:.1f} eyes wide, wanted up to {WIDEST_ISLAND:g}",
+        ),
     ]
 
 
@@ -190,7 +198,7 @@ def _butterfly(shadows: Shadows, nose: NoseShadow) -> list[Test]:
         Test(nose.exists and nose.drop > 0.0, f"nose shadow {1000 * nose.drop:.0f} mm down from the nose"),
         Test(
             abs(nose.off_vertical) <= STRAIGHT_DOWN,
-            f"it points {abs(nose.off_vertical):.0f} deg off straight down, butterfly within {STRAIGHT_DOWN:.0f}",  # noqa: E501
+            f"it points {abs(nose.off_vertical):.0f} deg off down, butterfly within {STRAIGHT_DOWN:.0f}",
         ),
         Test(apart <= THIRD, f"cheeks {apart:.2f} stop apart, butterfly within 1/3"),
     ]
@@ -205,8 +213,8 @@ def _loop(nose: NoseShadow, points: Points) -> list[Test]:
             "it joins the cheek's shadow" if nose.joined else "it stays clear of the cheek's shadow",
         ),
         Test(
-            STRAIGHT_DOWN < abs(nose.off_vertical) < 90.0,
-            f"it points {abs(nose.off_vertical):.0f} deg off straight down, loop {STRAIGHT_DOWN:.0f} to 90",
+            ASIDE < nose.off_vertical < 90.0,
+            f"it points {abs(nose.off_vertical):.0f} deg off straight down, loop {ASIDE:.0f} to 90",
         ),
         Test(
             over > 0.0,
@@ -219,5 +227,8 @@ def _flat(nose: NoseShadow, azimuth: float, elevation: float) -> list[Test]:
     return [
         Test(not nose.exists, f"nose shadow {1000 * nose.length:.0f} mm long, flat is under 4"),
         Test(abs(azimuth) < 15.0, f"{abs(azimuth):.0f} deg round from the nose, flat is under 15"),
-        Test(-10.0 <= elevation < 20.0, f"{elevation:+.0f} deg over the eyes, flat is under 20"),
+        Test(
+            -10.0 <= elevation < FLAT_BELOW,
+            f"{elevation:+.0f} deg to the eyes, flat is under {FLAT_BELOW:.0f}",
+        ),
     ]

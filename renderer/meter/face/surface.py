@@ -15,7 +15,9 @@ from renderer.world.sitter import PATCHES, SKIN
 
 # Skin that is no part of the face as seen from the front (names of patches).
 BESIDE = ("ear", "neck_front", "neck_side", "scalp", "shoulder", "chest", "submental")
-FRONT_FACING = 0.25  # least cosine between the skin's normal and the nose's axis
+MARGIN = 0.02  # m about the grid: larger than any triangle of a face
+BACK = -0.09  # m: the back of the head is never in front
+FRONT_FACING = 0.4  # least cosine between the skin's normal and the nose's axis
 
 
 @dataclass(frozen=True)
@@ -78,15 +80,21 @@ def front(world: World, head: Head, step: float, y: tuple[float, float], z: tupl
     """The surface nearest the viewer at every node of y x z [m], ends included."""
     assert world.sitter is not None
     mesh = world.sitter.triangles
-    ys = np.arange(y[0], y[1] + 0.5 * step, step)
-    zs = np.arange(z[0], z[1] + 0.5 * step, step)
+    ys = y[0] + step * np.arange(round((y[1] - y[0]) / step) + 1)
+    zs = z[0] + step * np.arange(round((z[1] - z[0]) / step) + 1)
     vertices = head.from_world(mesh.vertices)
-    corners = vertices[mesh.faces][..., 1:]
-    low = np.ceil((corners.min(axis=1) - [ys[0], zs[0]]) / step).astype(int)
-    high = np.floor((corners.max(axis=1) - [ys[0], zs[0]]) / step).astype(int)
+    first = np.array([ys[0], zs[0]])
+    near = ((vertices[:, 1:] > first - MARGIN) & (vertices[:, 1:] < [ys[-1] + MARGIN, zs[-1] + MARGIN])).all(
+        axis=1
+    )
+    near &= vertices[:, 0] > BACK
+    faces_near = mesh.faces[near[mesh.faces].any(axis=1)]
+    materials = mesh.materials[near[mesh.faces].any(axis=1)]
+    corners = vertices[faces_near][..., 1:]
+    low = np.ceil((corners.min(axis=1) - first) / step).astype(int)
+    high = np.floor((corners.max(axis=1) - first) / step).astype(int)
     low, high = np.maximum(low, 0), np.minimum(high, [len(ys) - 1, len(zs) - 1])
-    ahead = vertices[mesh.faces, 0].max(axis=1) > -0.09  # the back of the head is never in front
-    chosen = np.flatnonzero((high >= low).all(axis=1) & ahead)
+    chosen = np.flatnonzero((high >= low).all(axis=1))
     cells, depths, triangles, weights = [], [], [], []
     size = (high - low)[chosen].max(axis=0, initial=0) + 1
     for di in range(size[0]):
@@ -98,7 +106,7 @@ def front(world: World, head: Head, step: float, y: tuple[float, float], z: tupl
             inside = (bary >= -1e-9).all(axis=1)
             some, node, bary = some[inside], node[inside], bary[inside]
             cells.append(node[:, 1] * len(ys) + node[:, 0])
-            depths.append((vertices[mesh.faces[some], 0] * bary).sum(axis=1))
+            depths.append((vertices[faces_near[some], 0] * bary).sum(axis=1))
             triangles.append(some)
             weights.append(bary)
     cell, depth = np.concatenate(cells), np.concatenate(depths)
@@ -107,7 +115,7 @@ def front(world: World, head: Head, step: float, y: tuple[float, float], z: tupl
     best = np.full(len(ys) * len(zs), -1)
     best[cell[order]] = order
     hit = best >= 0
-    faces = mesh.faces[triangle[best]]
+    faces = faces_near[triangle[best]]
     weight = bary[best]
     normal = head.turn_back((mesh.normals[faces] * weight[:, :, None]).sum(axis=1))
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
@@ -123,7 +131,7 @@ def front(world: World, head: Head, step: float, y: tuple[float, float], z: tupl
         np.stack([x, yy, zz], axis=-1),
         normal.reshape(*shape, 3),
         np.where(hit, world.sitter.patches[heaviest], 0).reshape(shape),
-        np.where(hit, mesh.materials[triangle[best]], -1).reshape(shape),
+        np.where(hit, materials[triangle[best]], -1).reshape(shape),
     )
 
 

@@ -12,7 +12,10 @@ from renderer.meter.face.surface import Grid, Head
 from renderer.world.build import World
 
 STEP = 0.0015  # m between nodes
-WIDTH, HEIGHT = (-0.08, 0.08), (-0.126, 0.090)  # m of the head frame that a face lies in
+WIDTH, HEIGHT = (
+    (-0.0795, 0.0795),
+    (-0.126, 0.090),
+)  # m of the head frame that a face lies in; a node in the middle
 SAMPLES = 16  # of each node
 EDGE = 0.5  # visibility at the edge of a shadow
 FORM = 0.10  # of the greatest unoccluded illuminance: less is form shadow

@@ -1,0 +1,146 @@
+"""Catchlights: images of the lights in the cornea, a convex mirror of 7.8 mm radius, seen from the lens.
+
+source  radius 7.8 mm and width 11.7 mm of the cornea: textbook schematic eye (from memory)
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from renderer.kernels.layout import MESH, PackedScene
+from renderer.meter.face.points import Tracer, lights_seen
+from renderer.meter.face.region import label
+from renderer.scene.place import CameraPlace
+from renderer.world.sitter import EYE
+
+CORNEA = 0.0078  # m, radius of curvature
+IRIS = 0.00585  # m, radius of the coloured ring
+PUPIL = 0.0019  # m, radius, as on the bundled eyes
+CELL = 1e-4  # m between rays
+FEWEST = 6  # cells: fewer is a speck
+OFF = 5e-5  # m off the cornea where reflected rays start
+SAME_PLACE = 1e-3  # m
+
+
+@dataclass(frozen=True)
+class Catchlight:
+    """One image of one light in one eye, as the lens sees it.
+
+    clock     hours, 12 up, from the middle of the pupil in the picture
+    offset_mm from the middle of the pupil; size_mm: diameter of the disc of the same area
+    clipped   part of the whole image that lid, brow or nose hide
+    on_pupil  part of the image that lies on the pupil
+    luminance of the light itself [cd/m2 at full dimmer]
+    """
+
+    eye: str
+    light: str
+    clock: float
+    offset_mm: float
+    size_mm: float
+    iris_percent: float
+    clipped: float
+    on_pupil: float
+    luminance: float
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            key: round(value, 4) if isinstance(value, float) else value for key, value in asdict(self).items()
+        }
+
+
+def clock_of(right: float, up: float) -> float:
+    """Hours on a clock face, 0 < hour <= 12, of a direction in the picture."""
+    return (math.degrees(math.atan2(right, up)) / 30.0) % 12.0 or 12.0
+
+
+def clock_words(hours: float) -> str:
+    """1.667 is "1:40", to the next five minutes."""
+    minutes = round(hours * 12.0) * 5
+    return f"{(minutes // 60 - 1) % 12 + 1}:{minutes % 60:02d}"
+
+
+def catchlights(
+    tracer: Tracer,
+    scene: PackedScene,
+    bare: PackedScene,
+    camera: CameraPlace,
+    names: list[str],
+    eye: str,
+    apex: np.ndarray,
+    gaze: np.ndarray,
+) -> list[Catchlight]:
+    """All images in one eye, the largest first.
+
+    bare        the scene without the sitter: the whole image, were nothing of the face in the way
+    apex, gaze  of the cornea, in the world
+    """
+    lens = np.array(camera.at)
+    centre = apex - CORNEA * gaze
+    to_lens = lens - centre
+    to_lens = to_lens / np.linalg.norm(to_lens)
+    right = np.array(camera.right) - to_lens * (to_lens @ np.array(camera.right))
+    right /= np.linalg.norm(right)
+    up = np.array(camera.up) - to_lens * (to_lens @ np.array(camera.up))
+    up = up - right * (up @ right)
+    up /= np.linalg.norm(up)
+    line = np.arange(-CORNEA, CORNEA, CELL) + 0.5 * CELL
+    across, upward = np.meshgrid(line, line)
+    depth2 = CORNEA**2 - across**2 - upward**2
+    normal = (
+        across[..., None] * right
+        + upward[..., None] * up
+        + np.sqrt(np.maximum(0.0, depth2))[..., None] * to_lens
+    ) / CORNEA
+    on_iris = (depth2 > 0.0) & (normal @ gaze >= math.sqrt(1.0 - (IRIS / CORNEA) ** 2))
+    point = centre + CORNEA * normal[on_iris]
+    view = point - lens
+    distance = np.linalg.norm(view, axis=1)
+    view /= distance[:, None]
+    facing = normal[on_iris]
+    mirrored = view - 2.0 * (view * facing).sum(axis=1)[:, None] * facing
+    start = point + OFF * facing
+    whole = lights_seen(bare, tracer.seen(bare, start, mirrored))
+    some = np.flatnonzero(whole >= 0)
+    met = np.full(len(point), -1)
+    shape = np.zeros(len(point), int)
+    if len(some):
+        from_lens = tracer.seen(scene, np.broadcast_to(lens, (len(some), 3)), view[some])
+        open_ = (from_lens["family"] == MESH) & (from_lens["number"] == EYE)
+        open_ &= np.abs(from_lens["distance"] - distance[some]) < SAME_PLACE
+        reflected = tracer.seen(scene, start[some], mirrored[some])
+        met[some] = np.where(open_, lights_seen(scene, reflected), -1)
+        shape[some] = np.where(met[some] >= 0, reflected["number"], 0)
+    plane = np.full(depth2.shape, -1)
+    plane[on_iris] = met
+    pupil = np.array([(apex - centre) @ right, (apex - centre) @ up])
+    found = []
+    for light in np.unique(met[met >= 0]):
+        numbers = label(plane == light)
+        strength = float(scene.shapes["luminance"][shape[met == light]].mean())
+        complete = float((whole == light).sum())
+        hidden = max(0.0, 1.0 - float((met == light).sum()) / complete)
+        for number in np.unique(numbers[numbers > 0]):
+            own = numbers == number
+            if own.sum() < FEWEST:
+                continue
+            x, y = across[own] - pupil[0], upward[own] - pupil[1]
+            size = 2.0 * math.sqrt(own.sum() * CELL**2 / math.pi)
+            found.append(
+                Catchlight(
+                    eye,
+                    names[light],
+                    clock_of(float(x.mean()), float(y.mean())),
+                    1000.0 * math.hypot(x.mean(), y.mean()),
+                    1000.0 * size,
+                    100.0 * size / (2.0 * IRIS),
+                    hidden,
+                    float((np.hypot(x, y) < PUPIL).mean()),
+                    strength,
+                )
+            )
+    return sorted(found, key=lambda item: -item.size_mm)

@@ -1,0 +1,129 @@
+"""Findings held against the scene's targets: pass, warn, fail, and by how much.
+
+The margins of a warning are changes that a crew would still let pass (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from renderer.meter.face.finding import Finding
+from renderer.scene.target import Target
+from renderer.units import signed
+
+FAR_EYE = 0.5  # stops that the eye on the shadow side may lie lower
+ONE_RATIO = 1.0 / 3.0  # stop that a ratio given as one number may be missed by and pass
+
+
+@dataclass(frozen=True)
+class Rule:
+    """Which target a finding is held against; `margin` beyond it is a warning, in units of the finding (of a
+    ratio: stops)."""
+
+    key: str
+    margin: float
+    unit: str
+    kind: str = "span"  # span, least, most, ratio
+
+
+RULES = {
+    "lighting_ratio": Rule("lighting_ratio", 1.0 / 6.0, "stops", "ratio"),
+    "key_to_fill": Rule("key_to_fill", 1.0 / 6.0, "stops", "ratio"),
+    "eye_shade": Rule("eye_shade_min", 0.5, "stops", "least"),
+    "brow_margin": Rule("brow_margin_min", 5.0, "deg", "least"),
+    "nose_shadow": Rule("nose_shadow", 3.0, "mm"),
+    "edge.nose": Rule("nose_edge", 2.0, "mm"),
+    "under_chin": Rule("under_chin", 0.5, "stops"),
+    "forehead": Rule("forehead_max", 1.0 / 3.0, "stops", "most"),
+    "evenness": Rule("evenness_max", 1.0 / 6.0, "stops", "most"),
+    "catchlights": Rule("catchlights_max", 0.0, "", "most"),
+    "catchlight_size": Rule("catchlight_size", 3.0, "%"),
+    "background": Rule("background", 0.5, "stops"),
+    "separation": Rule("separation_min", 15.0, "%", "least"),
+    "rim": Rule("rim", 0.5, "stops"),
+    "ambient_lift": Rule("ambient_lift_max", 0.5, "stops", "most"),
+}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """result: "pass", "warn" or "fail"; wanted and reason in words."""
+
+    result: str
+    wanted: str
+    reason: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {"verdict": self.result, "wanted": self.wanted, "reason": self.reason}
+
+
+def verdicts(findings: dict[str, Finding], target: Target | None) -> dict[str, Verdict]:
+    """A verdict for every finding that the scene states a target for."""
+    found: dict[str, Verdict] = {}
+    if target is None:
+        return found
+    for name, finding in findings.items():
+        if name == "pattern" and target.pattern is not None:
+            found[name] = _pattern(finding, target.pattern)
+            continue
+        rule = RULES.get(name) or RULES.get(name.split(".")[0])
+        wanted = getattr(target, rule.key) if rule else None
+        if rule is None or wanted is None:
+            continue
+        if name.startswith("eye_shade") and "shadow side" in finding.why:
+            wanted -= FAR_EYE
+        found[name] = _number(finding.number, rule, wanted)
+    return found
+
+
+def unanswered(findings: dict[str, Finding], target: Target | None) -> list[str]:
+    """A line for each target that no finding answers."""
+    if target is None:
+        return []
+    answered = {rule.key for name, rule in RULES.items() if any(_is(name, found) for found in findings)}
+    answered |= {"pattern"} & findings.keys()
+    stated = [key for key in type(target).model_fields if getattr(target, key) is not None]
+    return [
+        f"target.{key}: cannot be judged, its measure is not given here"
+        for key in stated
+        if key not in answered
+    ]
+
+
+def _is(rule: str, name: str) -> bool:
+    return name == rule or (name.split(".")[0] == rule and name not in RULES)
+
+
+def _pattern(finding: Finding, wanted: tuple[str, ...]) -> Verdict:
+    words = " or ".join(wanted)
+    if finding.value in wanted:
+        soft = (finding.parts or {}).get("by") == "angle"
+        return Verdict("warn" if soft else "pass", words, "by angle only" if soft else "")
+    return Verdict("fail", words, f"it is {finding.value}: {finding.why}")
+
+
+def _number(value: float, rule: Rule, wanted: Any) -> Verdict:
+    low, high = -math.inf, math.inf
+    if rule.kind == "least":
+        low, words = wanted, f"at least {wanted:g} {rule.unit}"
+    elif rule.kind == "most":
+        high, words = wanted, f"at most {wanted:g} {rule.unit}"
+    elif rule.kind == "ratio":
+        one = wanted[0] == wanted[1]
+        words = f"{wanted[0]:g}:1" if one else f"{wanted[0]:g}:1 to {wanted[1]:g}:1"
+        value = math.log2(value) if value > 0.0 else -math.inf
+        slack = ONE_RATIO if one else 0.0
+        low, high = math.log2(wanted[0]) - slack, math.log2(wanted[1]) + slack
+    else:
+        (low, high), words = wanted, f"{wanted[0]:g} to {wanted[1]:g} {rule.unit}"
+    words = words.strip()
+    if math.isnan(value):
+        return Verdict("fail", words, "it has no value here")
+    miss = value - high if value > high else value - low if value < low else 0.0
+    if miss == 0.0:
+        return Verdict("pass", words, "")
+    side = "over" if miss > 0.0 else "under"
+    by = f"{abs(miss):.1f} {rule.unit} {side}".replace("  ", " ") if math.isfinite(miss) else signed(miss)
+    return Verdict("warn" if abs(miss) <= rule.margin else "fail", words, by)

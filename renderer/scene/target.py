@@ -1,0 +1,141 @@
+"""What the light on the face is wanted to be; `[target]` in a scene file. Every key is optional."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from renderer.scene.field import Checked, Quantity, Table, fault, plain, show
+
+PATTERNS = ("rim", "split", "triangle", "butterfly", "loop", "flat", "under")
+Range = tuple[float, float]
+
+STOPS = Quantity("stops", -12.0, 12.0)
+RATIO = Quantity("a ratio to 1", 1.0, 1000.0)
+MILLIMETRE = Quantity("millimetres", 0.0, 1000.0)
+PER_CENT_0_100 = Quantity("per cent", 0.0, 100.0)
+
+
+@dataclass(frozen=True)
+class Span(Checked):
+    """[low, high], low first."""
+
+    of: Quantity
+
+    def shape(self) -> str:
+        return f"[low, high], {self.of.valid()}"
+
+    def check(self, value: Any) -> Any:
+        if not isinstance(value, (list, tuple)) or len(value) != 2:
+            raise fault(f"expected {self.shape()}; got {show(value)}")
+        low, high = self.of.check(value[0]), self.of.check(value[1])
+        if low > high:
+            hint = f"did you mean [{plain(high)}, {plain(low)}]?"
+            raise fault(f"expected the lower value first; got {show(value)}; {hint}")
+        return low, high
+
+    def schema(self) -> dict[str, Any]:
+        return {"type": "array", "items": self.of.schema(), "minItems": 2, "maxItems": 2}
+
+
+@dataclass(frozen=True)
+class RatioSpan(Span):
+    """[low, high], a number, or text such as "4:1"; one ratio is kept as [x, x]."""
+
+    def shape(self) -> str:
+        return 'a ratio such as 4 or "4:1", or [low, high]'
+
+    def check(self, value: Any) -> Any:
+        if isinstance(value, str):
+            found = re.fullmatch(r"\s*(\d{1,4}(?:\.\d{1,4})?)\s*:\s*1\s*", value)
+            if found is None:
+                raise fault(f"expected {self.shape()}; got {show(value)}")
+            value = float(found[1])
+        if not isinstance(value, (list, tuple)):
+            one = self.of.check(value)
+            return one, one
+        return super().check(value)
+
+    def schema(self) -> dict[str, Any]:
+        text = {"type": "string", "pattern": r"^ *[0-9.]+ *: *1 *$"}
+        return {"anyOf": [self.of.schema(), text, super().schema()]}
+
+
+@dataclass(frozen=True)
+class PatternName(Checked):
+    """The name of a shadow pattern, or a list of those that will do; kept as a tuple."""
+
+    def check(self, value: Any) -> Any:
+        names = list(value) if isinstance(value, (list, tuple)) else [value]
+        if not names:
+            raise fault(f"expected one or more of {', '.join(PATTERNS)}; got an empty list")
+        for name in names:
+            if not isinstance(name, str) or name not in PATTERNS:
+                near = get_close_matches(name, PATTERNS, 1) if isinstance(name, str) else []
+                hint = f'; did you mean "{near[0]}"?' if near else ""
+                raise fault(f"expected one of {', '.join(PATTERNS)}; got {show(name)}{hint}")
+        return tuple(names)
+
+    def schema(self) -> dict[str, Any]:
+        one = {"type": "string", "enum": list(PATTERNS)}
+        return {"anyOf": [one, {"type": "array", "items": one, "minItems": 1}]}
+
+
+Ratio = Annotated[Range, RatioSpan(RATIO)]
+Stops = Annotated[Range, Span(STOPS)]
+Limit = Annotated[float, STOPS]
+
+
+class Target(Table):
+    """Wanted values; those given are judged pass, warn or fail beside the measures."""
+
+    lighting_ratio: Ratio | None = Field(
+        default=None, description='(key + fill) : fill, such as 4, "4:1" or [3, 5]'
+    )
+    key_to_fill: Ratio | None = Field(default=None, description='key : fill, such as 3, "3:1" or [2, 4]')
+    pattern: Annotated[tuple[str, ...], PatternName()] | None = Field(
+        default=None, description="shadow pattern of the key: " + ", ".join(PATTERNS) + ", or a list of them"
+    )
+    eye_shade_min: Limit | None = Field(
+        default=None, description="stops; least light on the eye re its cheek; the far eye may lie 0.5 lower"
+    )
+    brow_margin_min: Annotated[float, Quantity("degrees", -90.0, 90.0)] | None = Field(
+        default=None, description="degrees; least margin to the brow's cut-off, each eye"
+    )
+    nose_shadow: Annotated[Range, Span(MILLIMETRE)] | None = Field(
+        default=None, description="[low, high] millimetres; length of the nose shadow"
+    )
+    nose_edge: Annotated[Range, Span(MILLIMETRE)] | None = Field(
+        default=None, description="[low, high] millimetres; width of the nose shadow's edge"
+    )
+    under_chin: Stops | None = Field(
+        default=None, description="[low, high] stops; under the chin re the chin's front"
+    )
+    forehead_max: Limit | None = Field(
+        default=None, description="stops; brightest field of the forehead re the key-side cheek"
+    )
+    evenness_max: Annotated[float, Quantity("stops", 0.0, 12.0)] | None = Field(
+        default=None, description="stops; brightest over darkest patch of the face"
+    )
+    catchlights_max: Annotated[int, Quantity("catchlights", 0, 12, whole=True)] | None = Field(
+        default=None, description="most catchlights in an eye"
+    )
+    catchlight_size: Annotated[Range, Span(PER_CENT_0_100)] | None = Field(
+        default=None, description="[low, high] per cent of the iris; width of the main catchlight"
+    )
+    background: Stops | None = Field(
+        default=None, description="[low, high] stops; mean background re the key-side cheek"
+    )
+    separation_min: Annotated[float, PER_CENT_0_100] | None = Field(
+        default=None, description="per cent of the outline that stands half a stop off the background"
+    )
+    rim: Stops | None = Field(
+        default=None, description="[low, high] stops; lit edge of head and hair re the key-side cheek"
+    )
+    ambient_lift_max: Limit | None = Field(
+        default=None, description="stops; what the room gives back of the key, at most"
+    )
