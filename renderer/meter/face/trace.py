@@ -108,7 +108,7 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
     missing: list[str] = []
     marks, _ = marks_of(world)
     ahead = head.turn(np.array([1.0, 0.0, 0.0]))
-    fixed |= {name: Finding.of(it) for name, it in room_limits(tracer, world, marks, key, ahead).items()}
+    fixed |= room_limits(tracer, world, marks, key, ahead)
     if "ambient_lift" not in fixed:
         missing.append("no ambient_lift, highest_ratio: the mesh has no cheeks marked")
     if place is None:
