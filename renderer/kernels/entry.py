@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from renderer.kernels.compiler import entry, kernel
+from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
 from renderer.kernels.path import BARE, gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
@@ -20,7 +20,7 @@ PIXEL, PROBE = 0, 1
 PI = (math.pi, math.pi, math.pi)  # gain that makes a receptor's radiance its illuminance
 
 
-@kernel
+@inlined
 def camera_ray(camera, pixel, x, y):
     """Direction through the point x, y in [0, 1) of a pixel."""
     column = pixel % camera.width + x - 0.5 * camera.width
@@ -35,7 +35,7 @@ def camera_ray(camera, pixel, x, y):
     )
 
 
-@kernel
+@inlined
 def identify(scene, work, origin, direction, note):
     """Note what is seen from `origin` along `direction`."""
     hit = first_hit(scene, work, origin, direction)
@@ -54,7 +54,7 @@ def identify(scene, work, origin, direction, note):
         note.albedo[k] = albedo[k]
 
 
-@kernel
+@inlined
 def cone_ray(probe, u1, u2):
     """Direction uniform in the cone of a spot meter."""
     axis = triple(probe.axis)

@@ -11,7 +11,7 @@ source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, 
 import math
 
 from renderer.kernels.coat import base_gain, evened_albedo, fresnel, gain_towards, mirror
-from renderer.kernels.compiler import kernel
+from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.sampler import pair_of
@@ -40,13 +40,13 @@ LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of 
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 
 
-@kernel
+@inlined
 def add_radiance(tally, half, receiver, light, kind, value):
     for channel in range(3):
         tally.radiance[half, receiver, light, kind, channel] += value[channel]
 
 
-@kernel
+@inlined
 def add(tally, half, receiver, light, kind, arriving, gain):
     """Count illuminance `arriving` at the first surface, and the radiance it sends to the viewer."""
     add_radiance(tally, half, receiver, light, kind, scale(times(arriving, gain), INV_PI))
@@ -54,7 +54,7 @@ def add(tally, half, receiver, light, kind, arriving, gain):
         tally.irradiance[receiver, light, channel] += arriving[channel]
 
 
-@kernel
+@inlined
 def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight):
     """Add to `tally` the light arriving at one receiver, along one random path.
 
@@ -163,7 +163,7 @@ def enter(scene, work, key, sample, number, point, normal):
     return place, geometric, shading, moved
 
 
-@kernel
+@inlined
 def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
 
