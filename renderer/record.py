@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -43,12 +44,24 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False) -> list
     except OSError as error:
         raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
     text = _words(preview, automatic)
-    write_png(folder / PICTURE, preview.picture(automatic), text)
-    write_png(folder / STOPS, preview.stops_map(automatic), text)
-    write_png(folder / INCIDENT, preview.incident_map(), text)
-    write_layers(folder / LAYERS, _exr_layers(preview.layers), {"comments": text["Title"]})
-    with whole_file(folder / NUMBERS) as part:
-        part.write_text(_numbers_text(preview, automatic), encoding="utf-8")
+
+    def write_numbers() -> None:
+        with whole_file(folder / NUMBERS) as part:
+            part.write_text(_numbers_text(preview, automatic), encoding="utf-8")
+
+    # the layers, most of the time, are packed outside the interpreter: side by side with the rest
+    with ThreadPoolExecutor() as pool:
+        jobs = [
+            pool.submit(
+                write_layers, folder / LAYERS, _exr_layers(preview.layers), {"comments": text["Title"]}
+            ),
+            pool.submit(lambda: write_png(folder / STOPS, preview.stops_map(automatic), text)),
+            pool.submit(lambda: write_png(folder / INCIDENT, preview.incident_map(), text)),
+            pool.submit(lambda: write_png(folder / PICTURE, preview.picture(automatic), text)),
+            pool.submit(write_numbers),
+        ]
+    for job in jobs:
+        job.result()
     return [folder / name for name in (PICTURE, STOPS, INCIDENT, LAYERS, NUMBERS)]
 
 

@@ -133,7 +133,7 @@ def _samples_for(error: float, within: float, done: int) -> float:
     """Samples of each half at which the error should have come down to `within`."""
     if not math.isfinite(error) or error <= within:
         return float(done)
-    return float(done * (1.02 * error / within) ** (1.0 / FALL))
+    return float(done * (error / within) ** (1.0 / FALL))
 
 
 def _read_probes(

@@ -15,6 +15,7 @@ from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import Landmarks, Sitter
 from renderer.world.pack import Material, Triangles, hemispherical_reflectance
+from renderer.world.ply import read_ply
 
 TEAR_FILM = 1.376  # refractive index of the cornea (Gullstrand's exact eye, as quoted in optics texts)
 # Skin under its oily film: n about 1.4; a roughness of 0.2 to 0.4 over the face is from memory of Weyrich
@@ -141,16 +142,6 @@ def under_coat(reflectance: np.ndarray) -> np.ndarray:
     return np.asarray(passed / ((1.0 - inside) + passed * inside))
 
 
-def _label(mesh: Any, name: str) -> np.ndarray:
-    """A property that the vertices of our own PLY files carry beside place and normal."""
-    return _column(mesh, name).astype(np.int64)
-
-
-def _column(mesh: Any, name: str) -> np.ndarray:
-    """A property of the vertices of our own PLY files as it is written (trimesh would weigh normals anew)."""
-    return np.asarray(mesh.metadata["_ply_raw"]["vertex"]["data"][name], float).reshape(-1)
-
-
 def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """(v, 3) unit normals: those of the faces about a vertex, weighed by area; up where there are none."""
     a, b, c = (vertices[faces[:, k]] for k in range(3))
@@ -161,15 +152,22 @@ def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     return np.where(lengths > 0.0, sums / np.maximum(lengths, 1e-300), [0.0, 0.0, 1.0])
 
 
-def _piece(mesh: Any, albedos: np.ndarray, material: int, patches: np.ndarray | None = None) -> Piece:
-    vertices = np.asarray(mesh.vertices, float)
+def _piece(
+    vertices: np.ndarray,
+    faces: np.ndarray,
+    albedos: np.ndarray,
+    material: int,
+    patches: np.ndarray | None = None,
+) -> Piece:
+    """A mesh of our own; `vertices` are the records of its file."""
     none = np.zeros(len(vertices), np.int64)
     patches = none if patches is None else patches
+    places = np.stack([vertices[axis] for axis in ("x", "y", "z")], axis=1).astype(float)
     return Piece(
-        vertices,
-        np.stack([_column(mesh, name) for name in ("nx", "ny", "nz")], axis=1),
-        np.asarray(mesh.faces),
-        np.broadcast_to(albedos, vertices.shape),
+        places,
+        np.stack([vertices[axis] for axis in ("nx", "ny", "nz")], axis=1).astype(float),
+        faces,
+        np.broadcast_to(albedos, places.shape),
         skin_roughness(patches) if material == SKIN else none.astype(float),
         material,
         patches,
@@ -179,17 +177,17 @@ def _piece(mesh: Any, albedos: np.ndarray, material: int, patches: np.ndarray | 
 def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
     folder = assets.folder("meshes")
     skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
-    head = read_mesh(folder / "head.ply")
+    head, faces = read_ply(folder / "head.ply")
     base = under_coat(skin)
     body = np.array([base, base * LIP_TINT, hair, hair, base * CARUNCLE_TINT])
-    cover = _label(head, "cover")[:, None] / 255.0
-    painted = (1.0 - cover) * base + cover * body[_label(head, "region")]
-    pieces = [_piece(head, painted, SKIN, _label(head, "patch"))]
+    cover = head["cover"][:, None] / 255.0
+    painted = (1.0 - cover) * base + cover * body[head["region"]]
+    pieces = [_piece(head, faces, painted, SKIN, head["patch"].astype(np.int64))]
     for name in ("eye_left.ply", "eye_right.ply"):
-        eye = read_mesh(folder / name)
-        pieces.append(_piece(eye, np.array([SCLERA, IRIS, PUPIL])[_label(eye, "region")], EYE))
+        eye, faces = read_ply(folder / name)
+        pieces.append(_piece(eye, faces, np.array([SCLERA, IRIS, PUPIL])[eye["region"]], EYE))
     if sitter.hair:
-        pieces.append(_piece(read_mesh(folder / "hair.ply"), hair, HAIR))
+        pieces.append(_piece(*read_ply(folder / "hair.ply"), hair, HAIR))
     with (folder / "head.toml").open("rb") as file:
         table = tomllib.load(file)["landmark"]
     return pieces, {name: (point["position"], point["normal"]) for name, point in table.items()}
