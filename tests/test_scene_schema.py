@@ -234,10 +234,7 @@ def test_skin_has_the_luminance_it_is_given() -> None:
 
 
 FRUGAL = """
-import sys, time
-from pydantic import BaseModel
-class Bare(BaseModel): number: int
-start = time.process_time()
+import sys
 from renderer.errors import InputError
 from renderer.scene.load import loads
 try:
@@ -246,18 +243,13 @@ except InputError as fault:
     assert fault.lines
 from renderer.cli import check, schema
 heavy = {"numba", "numpy", "trimesh", "scipy"} & set(sys.modules)
-print(time.process_time() - start, *sorted(heavy))
+print(*sorted(heavy))
 """
 
 
 def test_an_error_needs_no_numerical_library() -> None:
-    """And little processor time beyond pydantic itself: the least of three, for a busy machine."""
-    seconds = []
-    for _ in range(3):
-        done = subprocess.run(
-            [sys.executable, "-c", FRUGAL], cwd=ROOT, capture_output=True, text=True, check=True
-        )
-        spent, *heavy = done.stdout.split()
-        assert heavy == []
-        seconds.append(float(spent))
-    assert min(seconds) < 0.2
+    """It must answer at once (benchmarks/first_picture.py measures how soon)."""
+    done = subprocess.run(
+        [sys.executable, "-c", FRUGAL], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == []
