@@ -248,7 +248,7 @@ print(*sorted(heavy))
 
 
 def test_an_error_needs_no_numerical_library() -> None:
-    """It must answer at once (benchmarks/first_picture.py measures how soon)."""
+    """It must answer at once (benchmarks/first_picture.py times the whole program)."""
     done = subprocess.run(
         [sys.executable, "-c", FRUGAL], cwd=ROOT, capture_output=True, text=True, check=True
     )
