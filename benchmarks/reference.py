@@ -26,6 +26,7 @@ import numpy as np
 
 from benchmarks import coat
 from renderer.film.mix import Mix
+from renderer.kernels.coat import inside_reflectance
 from renderer.kernels.layout import Mesh
 from renderer.kernels.shapes import KIND
 from renderer.world.build import World
@@ -215,7 +216,7 @@ def _sitter(mi: Any, frame: Frame, mesh: Mesh, materials: np.ndarray) -> dict[st
     for number in np.unique(mesh.materials):
         own = mesh.materials == number
         eta = float(materials[number]["eta"])
-        inside = float(materials[number]["inside_reflectance"])
+        inside = float(inside_reflectance(materials[number], 0.0)) if eta > 0.0 else 0.0
         gain = albedos[own] / (1.0 - albedos[own] * inside) / max(eta, 1.0) ** 2
         colours = {"albedo": albedos[own], "gain": gain, "alpha": alphas[own]}
         bsdf = coat.material(eta, bool(alphas[own].max() > 0.0))

@@ -31,6 +31,37 @@ def mirror(direction, normal):
 
 
 @kernel
+def row_of(alpha):
+    """Row of a coat's table below `alpha`, and how far on to the next one (0..1)."""
+    place = min(alpha * 10.0, 7.999)
+    row = int(place)
+    return row, place - row
+
+
+@kernel
+def coat_reflectance(material, cosine, alpha):
+    """Part of the light at `cosine` that the coat reflects, and does not let in."""
+    if alpha == 0.0:
+        return fresnel(cosine, material.eta)
+    row, a = row_of(alpha)
+    place = min(max(cosine, 0.0) * 16.0, 15.999)
+    column = int(place)
+    c = place - column
+    table = material.reflected
+    low = (1.0 - c) * table[row, column] + c * table[row, column + 1]
+    high = (1.0 - c) * table[row + 1, column] + c * table[row + 1, column + 1]
+    return (1.0 - a) * low + a * high
+
+
+@kernel
+def inside_reflectance(material, alpha):
+    """Hemispherical reflectance of the coat from within: 1 - (1 - R) / eta^2 by reciprocity, R outside."""
+    row, a = row_of(alpha)
+    outside = (1.0 - a) * material.reflected_evenly[row] + a * material.reflected_evenly[row + 1]
+    return 1.0 - (1.0 - outside) / (material.eta * material.eta)
+
+
+@kernel
 def base_gain(albedo, eta, inside, transmitted_out):
     """RGB that, times T(w_i) / pi, is the BSDF of the base as seen through the coat.
 
@@ -86,17 +117,17 @@ def rough_reflection(w_i, w_o, normal, eta, alpha):
 
 
 @kernel
-def gain_towards(coat, w_i, gain):
+def gain_towards(materials, coat, w_i, gain):
     """RGB that, times illuminance from w_i / pi, is the radiance sent to the viewer.
 
-    coat  (eta, alpha, normal, w_o): eta 0 for a bare surface, alpha 0 for a smooth coat (whose mirror
-          image is traced apart)
+    coat  (material or -1 for a bare surface, alpha, normal, w_o): alpha 0 for a smooth coat, whose mirror
+          image is traced apart
     """
-    eta, alpha, normal, w_o = coat
-    if eta == 0.0:
+    number, alpha, normal, w_o = coat
+    if number < 0:
         return gain
-    passed = 1.0 - fresnel(min(1.0, max(0.0, dot(w_i, normal))), eta)
+    passed = 1.0 - coat_reflectance(materials[number], min(1.0, max(0.0, dot(w_i, normal))), alpha)
     sheen = 0.0
     if alpha > 0.0:
-        sheen = math.pi * rough_reflection(w_i, w_o, normal, eta, alpha)
+        sheen = math.pi * rough_reflection(w_i, w_o, normal, materials[number].eta, alpha)
     return (passed * gain[0] + sheen, passed * gain[1] + sheen, passed * gain[2] + sheen)

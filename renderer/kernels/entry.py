@@ -78,7 +78,7 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
         for number in range(first, first + count):
             origin, direction = triple(camera[0].at), triple(camera[0].forward)
             start = (origin, direction, direction, BARE)
-            receptor, gain, weight, found = FLAT, PI, 1.0, True
+            receptor, gain, weight, counted, found = FLAT, PI, 1.0, 1.0, True
             u1, u2 = pair_of(key, 0, number)
             if family == PROBE:
                 origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
@@ -96,9 +96,11 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
                 direction = camera_ray(camera[0], receiver, u1, u2)
             if family == PIXEL or receptor == CONE:
                 receptor = FLAT
-                found, start, gain, weight = look(
+                found, start, gain, weight, counted = look(
                     scene, work, tally, half, receiver, key, number, origin, direction
                 )
             if found:
-                gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight)
+                gather(
+                    scene, work, tally, half, receiver, key, number, start, receptor, gain, weight, counted
+                )
         tally.samples[half, receiver] += count

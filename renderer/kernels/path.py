@@ -10,7 +10,7 @@ source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, 
 
 import math
 
-from renderer.kernels.coat import base_gain, evened_albedo, fresnel, gain_towards, mirror
+from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, gain_towards, mirror
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
@@ -31,7 +31,7 @@ from renderer.kernels.warp import square_to_cosine, square_to_dome
 INV_PI = 1.0 / math.pi
 WHITE = (1.0, 1.0, 1.0)
 BLACK = (0.0, 0.0, 0.0)
-BARE = (0.0, 0.0, WHITE, WHITE)  # no coat: refractive index, roughness, normal, direction to the viewer
+BARE = (-1, 0.0, WHITE, WHITE)  # no coat: material, roughness, normal, direction to the viewer
 ALL_ROUND = (0.0, 0.0, 0.0)
 DIRECT, BOUNCED = 0, 1
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
@@ -47,21 +47,23 @@ def add_radiance(tally, half, receiver, light, kind, value):
 
 
 @inlined
-def add(tally, half, receiver, light, kind, arriving, gain):
-    """Count illuminance `arriving` at the first surface, and the radiance it sends to the viewer."""
+def add(tally, half, receiver, light, kind, arriving, gain, counted):
+    """Count the radiance that illuminance `arriving` sends to the viewer; itself too where `counted` is 1."""
     add_radiance(tally, half, receiver, light, kind, scale(times(arriving, gain), INV_PI))
     for channel in range(3):
-        tally.irradiance[receiver, light, channel] += arriving[channel]
+        tally.irradiance[receiver, light, channel] += counted * arriving[channel]
 
 
 @inlined
-def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight):
+def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight, counted):
     """Add to `tally` the light arriving at one receiver, along one random path.
 
     start     (point, geometric normal, shading normal, coat as in `gain_towards`)
     receptor  FLAT weighs light by the cosine, DOME by (1 + cosine) / 2
     gain      RGB; what leaves towards the viewer is gain / pi times the illuminance; pi for a meter
     weight    of the whole path (inverse of the chance with which it was chosen)
+    counted   1 where the receiver is the first surface seen, 0 where it is seen in a mirror: only then
+              does light arriving count as the illuminance of the pixel
 
     From the second surface on a coat counts as a Lambertian surface of the same albedo: followed as a
     mirror there, it would throw rare bright specks and change nothing that is measured.
@@ -97,8 +99,8 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             if occluded(scene, work, leaving, w_i, distance):
                 continue
             strength = scene.shapes[shape].luminance * response / (pdf_light + pdf_surface)
-            seen = gain_towards(coat, w_i, gain) if vertex == 0 else gain
-            add(tally, half, receiver, light, kind, scale(beta, strength), seen)
+            seen = gain_towards(scene.materials, coat, w_i, gain) if vertex == 0 else gain
+            add(tally, half, receiver, light, kind, scale(beta, strength), seen, counted)
         pair += lights
 
         s, t = tangents(shading)
@@ -112,7 +114,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             factor = math.pi
         direction = from_frame(x, y, z, s, t, shading)
         if vertex == 0:
-            gain = gain_towards(coat, direction, gain)
+            gain = gain_towards(scene.materials, coat, direction, gain)
         if pdf_surface <= 0.0 or (not everywhere and dot(direction, geometric) <= 0.0):
             return
         beta = scale(beta, factor)
@@ -126,7 +128,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
             share = pdf_surface / (pdf_surface + pdf_light)
             arriving = scale(beta, scene.shapes[met].luminance * share)
-            add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain)
+            add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain, counted)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
         if eta > 0.0:
             albedo = evened_albedo(albedo, eta, inside)
@@ -134,7 +136,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         if family == WALL and is_known(scene):
             for light in range(lights):
                 arriving = arriving_on_wall(scene, met, point, light)
-                add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain)
+                add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain, counted)
             return
         strongest = max_component(beta)
         if strongest <= 0.0:
@@ -168,38 +170,39 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
 
     Adds the radiance of lights that are seen on the way.
-    returns  (found, start, gain, weight): the last three as `gather` takes them
+    returns  (found, start, gain, weight, counted): the last four as `gather` takes them
     """
     start = (origin, direction, direction, BARE)
-    gain, weight = WHITE, 1.0
+    gain, weight, counted = WHITE, 1.0, 1.0
     choice, _ = pair_of(key, 1, sample)
     for _ in range(LONGEST_PATH):
         hit = first_hit(scene, work, origin, direction)
         _, family, met, _, _, front = hit
         if family == NOTHING:
-            return False, start, gain, weight
+            return False, start, gain, weight, counted
         if family == PART and front and scene.shapes[met].luminance > 0.0:
             value = weight * scene.shapes[met].luminance
             add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
         point, geometric, shading, albedo, eta, inside, alpha = surface_at(scene, hit, origin, direction)
         if eta == 0.0:
-            return True, (point, geometric, shading, BARE), albedo, weight
+            return True, (point, geometric, shading, BARE), albedo, weight, counted
         # half of the looks go to the mirror image, whatever its strength: catchlights matter most
-        reflected = fresnel(-dot(shading, direction), eta)
+        number = scene.mesh.materials[met]
+        reflected = coat_reflectance(scene.materials[number], -dot(shading, direction), alpha)
         if alpha > 0.0 or choice >= 0.5:
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
-            coat = (eta, alpha, shading, scale(direction, -1.0))
+            coat = (number, alpha, shading, scale(direction, -1.0))
             if alpha == 0.0:
-                return True, (point, geometric, shading, coat), gain, 2.0 * weight
-            number = scene.mesh.materials[met]
+                return True, (point, geometric, shading, coat), gain, 2.0 * weight, counted
             if scene.materials[number].scatter[0] > 0.0:
                 point, geometric, shading, moved = enter(scene, work, key, sample, number, point, shading)
                 gain = times(gain, moved)
-            return True, (point, geometric, shading, coat), gain, weight
+            return True, (point, geometric, shading, coat), gain, weight, counted
         choice *= 2.0
+        counted = 0.0
         weight *= 2.0 * reflected
         direction = mirror(direction, shading)
         if dot(direction, geometric) <= 0.0:
-            return False, start, gain, weight
+            return False, start, gain, weight, counted
         origin = along(point, geometric, OFFSET)
-    return False, start, gain, weight
+    return False, start, gain, weight, counted

@@ -2,6 +2,7 @@
 
 import math
 
+from renderer.kernels.coat import inside_reflectance
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import MESH, NOTHING, PART, WALL
 from renderer.kernels.mesh import any_triangle, first_triangle
@@ -128,4 +129,5 @@ def surface_at(scene, hit, origin, direction):
         scene.mesh.roughness[number, 2],
     )
     alpha = (1.0 - u - v) * a + u * b + v * c
-    return point, normal, shading, albedo, material.eta, material.inside_reflectance, alpha
+    inside = inside_reflectance(material, alpha) if material.eta > 0.0 else 0.0
+    return point, normal, shading, albedo, material.eta, inside, alpha

@@ -13,6 +13,7 @@ from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
 from renderer.kernels.tree import build_binary, collapse
 from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
+from renderer.world.coat import coat_table, even_reflectance
 
 
 @dataclass(frozen=True)
@@ -54,24 +55,14 @@ class Triangles:
     palette: Sequence[Material] = field(default_factory=tuple)
 
 
-def hemispherical_reflectance(eta: float, steps: int = 512) -> float:
-    """Mean Fresnel reflectance of a smooth dielectric under even light from outside (midpoint rule)."""
-    cosine = np.sqrt((np.arange(steps) + 0.5) / steps)
-    inner = np.sqrt(1.0 - (1.0 - cosine**2) / eta**2)
-    parallel = (eta * cosine - inner) / (eta * cosine + inner)
-    perpendicular = (cosine - eta * inner) / (cosine + eta * inner)
-    return float(np.mean(0.5 * (parallel**2 + perpendicular**2)))
-
-
 def pack_materials(palette: Sequence[Material]) -> np.ndarray:
     packed = np.zeros(max(1, len(palette)), layout.MATERIAL)
     for record, material in zip(packed, palette, strict=False):
         record["eta"] = material.eta
         record["scatter"] = material.scatter
         if material.eta > 0.0:
-            # from within: 1 - (1 - R) / eta^2, since the étendue inside is eta^2 times larger
-            outside = hemispherical_reflectance(material.eta)
-            record["inside_reflectance"] = 1.0 - (1.0 - outside) / material.eta**2
+            record["reflected"] = coat_table(material.eta)
+            record["reflected_evenly"] = even_reflectance(material.eta)
     return packed
 
 

@@ -11,10 +11,12 @@ import numpy as np
 
 from renderer import assets
 from renderer.errors import InputError
+from renderer.kernels.layout import COAT_ALPHAS
 from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import Landmarks, Sitter
-from renderer.world.pack import Material, Triangles, hemispherical_reflectance
+from renderer.world.coat import even_reflectance
+from renderer.world.pack import Material, Triangles
 from renderer.world.ply import read_ply
 
 TEAR_FILM = 1.376  # refractive index of the cornea (Gullstrand's exact eye, as quoted in optics texts)
@@ -33,6 +35,7 @@ PATCH_ALPHA = {
     "chin_front": 0.32,
 }
 # Colours relative to the sitter's skin, and of the eye; own choice, no source.
+WHITE, BLACK = np.ones(3), np.zeros(3)
 LIP_TINT = np.array([0.86, 0.60, 0.62])
 CARUNCLE_TINT = np.array([1.0, 0.72, 0.70])
 SCLERA = (0.60, 0.56, 0.53)
@@ -130,13 +133,13 @@ def palette(sitter: Sitter) -> tuple[Material, ...]:
     return skin, Material(TEAR_FILM), Material()
 
 
-def under_coat(reflectance: np.ndarray) -> np.ndarray:
+def under_coat(reflectance: np.ndarray, alpha: np.ndarray) -> np.ndarray:
     """Albedo that the base needs, so that base and film together reflect `reflectance` under even light.
 
-    The inverse of `renderer.kernels.coat.evened_albedo`. Below the film's own reflectance (0.077) the
-    base can only be black.
+    reflectance (..., 3) and alpha (...) of the film. The inverse of `renderer.kernels.coat.evened_albedo`.
+    Below the film's own reflectance (about 0.07) the base can only be black.
     """
-    outside = hemispherical_reflectance(SKIN_INDEX)
+    outside = np.interp(alpha, COAT_ALPHAS, even_reflectance(SKIN_INDEX))[..., None]
     inside = 1.0 - (1.0 - outside) / SKIN_INDEX**2
     passed = np.clip((reflectance - outside) / (1.0 - outside), 0.0, 1.0)
     return np.asarray(passed / ((1.0 - inside) + passed * inside))
@@ -178,11 +181,14 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     folder = assets.folder("meshes")
     skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
     head, faces = read_ply(folder / "head.ply")
-    base = under_coat(skin)
-    body = np.array([base, base * LIP_TINT, hair, hair, base * CARUNCLE_TINT])
+    patches = head["patch"].astype(np.int64)
+    base = under_coat(np.broadcast_to(skin, (len(head), 3)), skin_roughness(patches))
+    tints = np.array([WHITE, LIP_TINT, BLACK, BLACK, CARUNCLE_TINT])
+    hairs = np.array([BLACK, BLACK, hair, hair, BLACK])
+    region = head["region"]
     cover = head["cover"][:, None] / 255.0
-    painted = (1.0 - cover) * base + cover * body[head["region"]]
-    pieces = [_piece(head, faces, painted, SKIN, head["patch"].astype(np.int64))]
+    painted = (1.0 - cover) * base + cover * (base * tints[region] + hairs[region])
+    pieces = [_piece(head, faces, painted, SKIN, patches)]
     for name in ("eye_left.ply", "eye_right.ply"):
         eye, faces = read_ply(folder / name)
         pieces.append(_piece(eye, faces, np.array([SCLERA, IRIS, PUPIL])[eye["region"]], EYE))
@@ -239,8 +245,9 @@ def _own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[
         for name, key in (named | {"menton": "chin"}).items():
             point = (np.array(getattr(sitter.landmarks, key)) - origin) @ rows.T
             marks[name] = (point, (1.0, 0.0, 0.0))
-    albedos = np.broadcast_to(under_coat(np.array(sitter.skin_rgb)), vertices.shape)
     patches = np.zeros(len(vertices), np.int64)
+    skin = np.broadcast_to(np.array(sitter.skin_rgb), vertices.shape)
+    albedos = under_coat(skin, skin_roughness(patches))
     return [Piece(vertices, normals, faces, albedos, skin_roughness(patches), SKIN, patches)], marks
 
 
