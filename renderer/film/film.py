@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from renderer.colour import luminance
+from renderer.colour import Y_WEIGHTS, luminance
 from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.film.pool import Pool
@@ -61,13 +61,14 @@ class Film:
         seen = self.pixels.seen.reshape(self.height, self.width)
         return np.asarray(seen["family"] == MESH)
 
-    def half_luminances(self, mix: Mix | None = None) -> np.ndarray:
-        """(HALVES, pixels) luminance [cd/m2] of the two independent halves."""
-        weights = (mix or self.mix).weights()
-        halves = np.empty((HALVES, self.width * self.height))
+    def half_luminances(self, mix: Mix | None = None, mask: np.ndarray | None = None) -> np.ndarray:
+        """(HALVES, pixels) luminance [cd/m2] of the two independent halves; `mask` (pixels,) picks some."""
+        chosen = np.arange(self.width * self.height) if mask is None else np.flatnonzero(mask)
+        weights = ((mix or self.mix).weights() * Y_WEIGHTS).astype(np.float32).ravel()
+        halves = np.empty((HALVES, len(chosen)))
         for half in range(HALVES):
-            rgb = np.einsum("plkc,lc->pc", self.pixels.radiance[half], weights)
-            halves[half] = luminance(rgb) / np.maximum(1, self.pixels.samples[half])
+            lights = self.pixels.radiance[half, chosen].sum(axis=2).reshape(len(chosen), -1)
+            halves[half] = (lights @ weights) / np.maximum(1, self.pixels.samples[half, chosen])
         return halves
 
     def picture_error(self, mix: Mix | None = None) -> float:
@@ -75,15 +76,13 @@ class Film:
 
         The mean of two independent halves A, B has the standard error |A - B| / 2.
         """
-        first, second = self.half_luminances(mix)
-        mean = 0.5 * (first + second)
         mask = self.sitter().ravel()
-        if not mask.any():
-            mask = np.ones(mean.size, bool)
-        floor = FLOOR_SHARE * mean[mask].mean()
+        first, second = self.half_luminances(mix, mask if mask.any() else None)
+        mean = 0.5 * (first + second)
+        floor = FLOOR_SHARE * mean.mean()
         if not floor > 0.0:
             return 0.0 if self.passes else float("inf")
-        relative = 0.5 * (first - second)[mask] / (mean[mask] + floor)
+        relative = 0.5 * (first - second) / (mean + floor)
         return float(np.log2(1.0 + np.sqrt(np.mean(relative**2))))
 
     def probe_errors(self, mix: Mix | None = None) -> np.ndarray:

@@ -19,7 +19,7 @@ from renderer.kernels.layout import PackedScene
 FIRST_SAMPLES = 2  # of each half of each pixel in the first pass
 MOST_GROWTH = 4.0  # a pass may multiply the samples so far by this much and no more
 MOST_SAMPLES = 1 << 16  # of each half
-BACKGROUND_SHARE = 0.34  # samples of a pixel without sitter, for one of a pixel with
+BACKGROUND_SHARE = 0.28  # samples of a pixel without sitter, for one of a pixel with
 PROBE_SAMPLES = 64  # of each replica of each probe, for one sample of each half of a pixel
 # How the error falls with samples: 0.5 for random points, more for stratified ones. The lower value
 # asks for larger passes and so for fewer of them.

@@ -47,7 +47,10 @@ def sample_light(scene, light, point, normal, u1, u2):
     whole light.
     """
     number, chance = light.first, 1.0
-    if light.count > 1:
+    if light.count == 1:
+        if importance(scene.shapes[number], point, normal) == 0.0:  # wholly under a horizon
+            return -1, (0.0, 0.0, 1.0), 0.0, 0.0
+    elif light.count > 1:
         total = total_importance(scene, light, point, normal)
         left = u1 * total
         number = -1
