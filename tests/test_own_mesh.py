@@ -10,6 +10,7 @@ import trimesh
 
 from renderer.errors import InputError
 from renderer.scene.load import loads
+from renderer.scene.sitter import BUNDLED
 from renderer.world.sitter import sitter_mesh
 
 SCENE = """
@@ -113,8 +114,9 @@ def test_exchanged_pupils_are_noticed(tmp_path: Path) -> None:
         sitter_mesh(loads(scene_with(path, "mesh_scale = 0.001\n" + swapped), "s.toml"))
 
 
-def test_the_bundled_head_stands_where_the_scene_says() -> None:
-    found = sitter_mesh(loads(SCENE + "head_yaw = 90\n", "s.toml"))
+@pytest.mark.parametrize("name", BUNDLED)
+def test_bundled_sitters_stand_where_the_scene_says(name: str) -> None:
+    found = sitter_mesh(loads(SCENE + f'head_yaw = 90\nmesh = "{name}"\n', "s.toml"))
     assert found is not None
     eyes = 0.5 * (found.landmarks["pupil_l"].position + found.landmarks["pupil_r"].position)
     np.testing.assert_allclose(eyes[:1], [0.0], atol=2e-3)

@@ -213,7 +213,7 @@ CASES = {
     "mesh of an unknown kind": (
         LAMP + '[sitter]\nmesh = "head.fbx"\n',
         [
-            's:7: sitter.mesh: expected "head", "none" or a file ending in .obj, .ply, .stl, .glb;'
+            "s:7: sitter.mesh: expected head, broad, slender, deep_set, round, none or a file ending in .obj, .ply, .stl, .glb;"
             ' got "head.fbx"'
         ],
     ),

@@ -15,7 +15,7 @@ from renderer.scene.field import Problem, Table
 from renderer.scene.lights import Light
 from renderer.scene.mark import FACINGS, Mark
 from renderer.scene.room import Room, Surfaces, Window
-from renderer.scene.sitter import Landmarks, Sitter
+from renderer.scene.sitter import WITHOUT_FILE, Landmarks, Sitter
 from renderer.scene.standing import Around
 from renderer.scene.target import Target
 
@@ -65,8 +65,8 @@ class Scene(Table):
         return self.room.window if self.room is not None else {}
 
     def mesh_path(self) -> Path | None:
-        """The sitter's mesh file, or None for the bundled head and for nobody."""
-        if self.sitter.mesh in ("head", "none"):
+        """The sitter's own mesh file, or None for a bundled sitter and for nobody."""
+        if self.sitter.mesh in WITHOUT_FILE:
             return None
         return (self._source_path or Path()) / self.sitter.mesh
 

@@ -26,6 +26,9 @@ from renderer.scene.skin import skin_colour
 
 FilePoint = Annotated[Vec3, Several(Quantity("units of the mesh file", -1e6, 1e6), XYZ, what="a point")]
 
+BUNDLED = ("head", "broad", "slender", "deep_set", "round")
+"""Sitters that come with the program."""
+WITHOUT_FILE = (*BUNDLED, "none")
 MESH_FILES = (".obj", ".ply", ".stl", ".glb")
 SKIN_NUMBER = Quantity("luminous reflectance", 0.01, 0.7, slips=((0.01, "per cent"),))
 MESH_UNIT = Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)
@@ -83,7 +86,8 @@ class Sitter(Table):
     )
     mesh: str = Field(
         default="head",
-        description='"head" (bundled), "none" (nobody), or the path of an OBJ, PLY, STL or GLB file,'
+        description='"head", "broad", "slender", "deep_set" or "round" (bundled sitters), "none" (nobody),'
+        " or the path of an OBJ, PLY, STL or GLB file,"
         " relative to the scene file",
     )
     mesh_scale: Annotated[float, MESH_UNIT] = Field(
@@ -106,10 +110,13 @@ class Sitter(Table):
         return 0.0, 0.0, self.eye_height
 
     def problems(self) -> Iterator[Problem]:
-        if self.mesh in ("head", "none") and self.landmarks is not None:
+        if self.mesh in WITHOUT_FILE and self.landmarks is not None:
             yield ("landmarks",), f'only a mesh file has landmarks; mesh is "{self.mesh}"'
-        elif self.mesh not in ("head", "none") and not self.mesh.lower().endswith(MESH_FILES):
+        elif self.mesh not in WITHOUT_FILE and not self.mesh.lower().endswith(MESH_FILES):
             yield (
                 ("mesh",),
-                (f'expected "head", "none" or a file ending in {", ".join(MESH_FILES)}; got "{self.mesh}"'),
+                (
+                    f"expected {', '.join(WITHOUT_FILE)} or a file ending in {', '.join(MESH_FILES)};"
+                    f' got "{self.mesh}"'
+                ),
             )

@@ -14,7 +14,7 @@ from renderer.errors import InputError
 from renderer.kernels.layout import COAT_ALPHAS
 from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
-from renderer.scene.sitter import Landmarks, Sitter
+from renderer.scene.sitter import BUNDLED, Landmarks, Sitter
 from renderer.world.coat import even_reflectance
 from renderer.world.pack import Material, Triangles
 from renderer.world.ply import read_ply
@@ -179,6 +179,8 @@ def _piece(
 
 def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
     folder = assets.folder("meshes")
+    if sitter.mesh != BUNDLED[0]:
+        folder = folder / "sitters" / sitter.mesh
     skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
     head, faces = read_ply(folder / "head.ply")
     patches = head["patch"].astype(np.int64)
@@ -192,7 +194,7 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     for name in ("eye_left.ply", "eye_right.ply"):
         eye, faces = read_ply(folder / name)
         pieces.append(_piece(eye, faces, np.array([SCLERA, IRIS, PUPIL])[eye["region"]], EYE))
-    if sitter.hair:
+    if sitter.hair and (folder / "hair.ply").exists():  # one of them is bald
         pieces.append(_piece(*read_ply(folder / "hair.ply"), hair, HAIR))
     with (folder / "head.toml").open("rb") as file:
         table = tomllib.load(file)["landmark"]
