@@ -7,9 +7,33 @@ the default scene came out 2 to 4 % too bright). So base and coat are combined h
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 NAME = "halfstop_coated"
+ALPHAS = [0.1 * k for k in range(1, 9)]  # roughness of the rows of the table of reflectance
+COSINES = 32  # columns, at (k + 0.5) / 32
+DRAWS = 1 << 14  # a cell of the table
+
+
+def reflectances(mi: Any, eta: float) -> Any:
+    """(ALPHAS, COSINES) part of the light that Mitsuba's rough coat reflects, by drawing from it."""
+    import numpy as np
+
+    table = np.empty((len(ALPHAS), COSINES))
+    for row, alpha in enumerate(ALPHAS):
+        coat = {"type": "roughconductor", "distribution": "ggx", "alpha": alpha} | _index(eta)
+        bsdf = mi.load_dict(coat)
+        for column in range(COSINES):
+            cosine = (column + 0.5) / COSINES
+            si = mi.SurfaceInteraction3f()
+            si.wi = mi.Vector3f(math.sqrt(1.0 - cosine * cosine), 0.0, cosine)
+            random = np.random.default_rng(column).random((3, DRAWS)).astype(np.float32)
+            _, weight = bsdf.sample(
+                mi.BSDFContext(), si, mi.Float(random[0]), mi.Point2f(random[1], random[2])
+            )
+            table[row, column] = np.array(weight)[0].mean()
+    return table
 
 
 def coated_bsdf(mi: Any) -> Any:
@@ -26,15 +50,33 @@ def coated_bsdf(mi: Any) -> Any:
             self.m_components = [base, kind | mi.BSDFFlags.FrontSide]
             self.m_flags = self.m_components[0] | self.m_components[1]
 
-        def passed(self, cosine: Any) -> Any:
-            return 1.0 - mi.fresnel(cosine, self.eta)[0]
+            if self.rough:
+                self.alpha = properties["alpha"]
+                self.table = mi.Float(reflectances(mi, self.eta).ravel().astype("float32"))
+
+        def passed(self, cosine: Any, si: Any, active: Any) -> Any:
+            """What the coat lets in: of a rough one by the table, between its rows and columns."""
+            if not self.rough:
+                return 1.0 - mi.fresnel(cosine, self.eta)[0]
+            row = dr.clip(10.0 * self.alpha.eval_1(si, active) - 1.0, 0.0, len(ALPHAS) - 1.001)
+            column = dr.clip(COSINES * cosine - 0.5, 0.0, COSINES - 1.001)
+            i, j = mi.UInt32(row), mi.UInt32(column)
+            a, c = row - mi.Float(i), column - mi.Float(j)
+
+            def cell(di: int, dj: int) -> Any:
+                return dr.gather(mi.Float, self.table, (i + di) * COSINES + j + dj, active)
+
+            low = (1.0 - c) * cell(0, 0) + c * cell(0, 1)
+            high = (1.0 - c) * cell(1, 0) + c * cell(1, 1)
+            return 1.0 - ((1.0 - a) * low + a * high)
 
         def eval_pdf(self, context: Any, si: Any, wo: Any, active: Any = True) -> Any:
             """The value with the cosine, and the density of an even choice between base and coat."""
             cos_i, cos_o = mi.Frame3f.cos_theta(si.wi), mi.Frame3f.cos_theta(wo)
             active &= (cos_i > 0.0) & (cos_o > 0.0)
             pdf = mi.warp.square_to_cosine_hemisphere_pdf(wo)
-            value = self.gain.eval(si, active) * (self.passed(cos_i) * self.passed(cos_o) * pdf)
+            passed = self.passed(cos_i, si, active) * self.passed(cos_o, si, active)
+            value = self.gain.eval(si, active) * (passed * pdf)
             sheen, sheen_pdf = self.coat.eval_pdf(context, si, wo, active)
             return (value + sheen) & active, (0.5 * (pdf + sheen_pdf)) & active
 
@@ -68,6 +110,11 @@ def register(mi: Any) -> None:
     mi.register_bsdf(NAME, coated_bsdf(mi))
 
 
+def _index(eta: float) -> dict[str, Any]:
+    """Refractive index of a conductor that absorbs nothing."""
+    return {name: {"type": "spectrum", "value": value} for name, value in (("eta", eta), ("k", 0.0))}
+
+
 def _attribute(name: str) -> dict[str, Any]:
     return {"type": "mesh_attribute", "name": f"vertex_{name}"}
 
@@ -82,7 +129,8 @@ def material(eta: float, rough: bool) -> dict[str, Any]:
     coat: dict[str, Any] = {"type": "conductor"}
     if rough:
         coat = {"type": "roughconductor", "distribution": "ggx", "alpha": _attribute("alpha")}
-    for name, value in (("eta", eta), ("k", 0.0)):
-        coat[name] = {"type": "spectrum", "value": value}
+    coat |= _index(eta)
     coated = {"type": NAME, "gain": _attribute("gain"), "eta": eta, "rough": rough, "coat": coat}
+    if rough:
+        coated["alpha"] = _attribute("alpha")
     return {"type": "twosided", "bsdf": coated}

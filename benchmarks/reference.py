@@ -26,8 +26,7 @@ import numpy as np
 
 from benchmarks import coat
 from renderer.film.mix import Mix
-from renderer.kernels.coat import inside_reflectance
-from renderer.kernels.layout import Mesh
+from renderer.kernels.layout import COAT_ALPHAS, Mesh
 from renderer.kernels.shapes import KIND
 from renderer.world.build import World
 
@@ -203,6 +202,12 @@ def _room(mi: Any, frame: Frame, room: np.void) -> dict[str, Any]:
     return faces
 
 
+def _inside(material: np.void, alphas: np.ndarray) -> np.ndarray:
+    """Hemispherical reflectance of the coat from within at every corner, (n, 3, 1)."""
+    outside = np.interp(alphas, COAT_ALPHAS, material["reflected_evenly"])
+    return np.asarray(1.0 - (1.0 - outside) / material["eta"] ** 2)[..., None]
+
+
 def _sitter(mi: Any, frame: Frame, mesh: Mesh, materials: np.ndarray) -> dict[str, Any]:
     """A mesh for each material, corners exchanged since mirroring turns them round."""
     coat.register(mi)
@@ -216,7 +221,7 @@ def _sitter(mi: Any, frame: Frame, mesh: Mesh, materials: np.ndarray) -> dict[st
     for number in np.unique(mesh.materials):
         own = mesh.materials == number
         eta = float(materials[number]["eta"])
-        inside = float(inside_reflectance(materials[number], 0.0)) if eta > 0.0 else 0.0
+        inside = _inside(materials[number], alphas[own]) if eta > 0.0 else 0.0
         gain = albedos[own] / (1.0 - albedos[own] * inside) / max(eta, 1.0) ** 2
         colours = {"albedo": albedos[own], "gain": gain, "alpha": alphas[own]}
         bsdf = coat.material(eta, bool(alphas[own].max() > 0.0))

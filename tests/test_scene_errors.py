@@ -213,8 +213,8 @@ CASES = {
     "mesh of an unknown kind": (
         LAMP + '[sitter]\nmesh = "head.fbx"\n',
         [
-            "s:7: sitter.mesh: expected head, broad, slender, deep_set, round, none or a file ending in .obj, .ply, .stl, .glb;"
-            ' got "head.fbx"'
+            "s:7: sitter.mesh: expected head, broad, slender, deep_set, round, none or a file ending in"
+            ' .obj, .ply, .stl, .glb; got "head.fbx"'
         ],
     ),
     "landmarks without a mesh": (
