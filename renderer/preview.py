@@ -137,11 +137,12 @@ class Preview:
     def incident_map(self) -> np.ndarray:
         """Light arriving, in stops from the metered key: (h', w', 3) uint8 sRGB."""
         lux = self.layers.illuminance()
-        found = self.numbers().marks.get(KEY_CHEEK)
-        if found is not None and found.level.value > 0.0:
-            zero, name = found.level.value, "key-side cheek, disc to the key"
-        else:
-            zero, name = self.scene.camera.working_lux, "what the exposure asks for"
+        zero, name = self.scene.camera.working_lux, "what the exposure asks for"
+        marks = [mark.name for mark in self.marks]
+        if KEY_CHEEK in marks:
+            key = float(self.layers.values()[:, marks.index(KEY_CHEEK)].sum(axis=1).mean())
+            if key > 0.0:
+                zero, name = key, "key-side cheek, disc to the key"
         return incident_map(lux, zero, exposure=self.exposure(), zero_name=name, ids=self._surfaces())
 
     def _surfaces(self) -> np.ndarray:

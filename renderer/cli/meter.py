@@ -29,28 +29,13 @@ def run(args: argparse.Namespace) -> int:
     args.size = PICTURE
     scene = options.scene_of(args)
     changes = options.mixing_of(args)
-    options.check_names(scene, changes)
-
-    from renderer.cli.progress import Meter
-    from renderer.cli.table import lines_of
-    from renderer.preview import Preview
-
-    with Meter() as meter:
-        preview = Preview.trace(
-            scene,
-            within=args.within,
-            seconds=args.time,
-            seed=args.seed,
-            threads=args.threads,
-            follow_all=args.follow_all,
-            picture=False,
-            watch=meter,
-        )
-    numbers = preview.mixed(**changes).numbers()
+    numbers = options.traced_of(args, scene, changes, picture=False).numbers()
     if args.json:
         import json
 
         print(json.dumps(numbers.as_json(), indent=1, ensure_ascii=False))
     else:
+        from renderer.cli.table import lines_of
+
         print("\n".join(lines_of(numbers)))
     return 0

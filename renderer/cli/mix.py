@@ -22,12 +22,7 @@ def add(subparsers: Subparsers) -> None:
     parser = subparsers.add_parser("mix", help=text.splitlines()[0], description=text)
     parser.add_argument("folder", metavar="FOLDER", help="folder of a traced preview")
     parser.add_argument("--out", default=None, metavar="DIR", help="folder for the files (default: the same)")
-    parser.add_argument(
-        "--exposure",
-        choices=("scene", "automatic"),
-        default="scene",
-        help="develop with the scene's ISO, T-stop and shutter, or set by the sitter",
-    )
+    options.add_exposure(parser)
     options.add_mixing(parser)
     parser.set_defaults(run=run)
 
@@ -38,11 +33,7 @@ def run(args: argparse.Namespace) -> int:
     folder = Path(args.out or args.folder)
     options.check_folder(folder)
 
-    from renderer.cli.table import lines_of
-    from renderer.record import read, write
+    from renderer.record import read
 
-    preview = read(Path(args.folder)).mixed(**changes)
-    written = write(preview, folder, args.exposure == "automatic")
-    print("\n".join(lines_of(preview.numbers())))
-    print("wrote " + ", ".join(str(path) for path in written))
+    options.hand_over(read(Path(args.folder)).mixed(**changes), folder, args)
     return 0

@@ -6,13 +6,13 @@ import argparse
 import math
 import os
 import re
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from renderer.errors import InputError
 
 if TYPE_CHECKING:
+    from renderer.preview import Preview
     from renderer.scene.models import Scene
 
 
@@ -90,19 +90,47 @@ def mixing_of(arguments: argparse.Namespace) -> dict[str, Any]:
     }
 
 
-def check_names(scene: Scene, changes: dict[str, Any]) -> None:
-    """Say before the work begins that a mixing option names no light."""
+def traced_of(arguments: argparse.Namespace, scene: Scene, changes: dict[str, Any], picture: bool) -> Preview:
+    """The scene traced and mixed as the options say. Raises InputError, for the mix before tracing begins."""
+    from renderer.film.change import check_changes
     from renderer.scene.layer import layers
 
-    names = [layer.name for layer in layers(scene)]
-    for option, given in changes.items():
-        for name in given:
-            if name not in names:
-                near = get_close_matches(name, names, 1)
-                hint = f'; did you mean "{near[0]}"?' if near else ""
-                raise InputError(
-                    f'--{option}: no light is called "{name}"{hint} (lights: {", ".join(names)})'
-                )
+    check_changes([layer.name for layer in layers(scene)], **changes)
+
+    from renderer.cli.progress import Meter
+    from renderer.preview import Preview
+
+    with Meter() as meter:
+        preview = Preview.trace(
+            scene,
+            within=arguments.within,
+            seconds=arguments.time,
+            seed=arguments.seed,
+            threads=arguments.threads,
+            follow_all=arguments.follow_all,
+            picture=picture,
+            watch=meter,
+        )
+    return preview.mixed(**changes)
+
+
+def add_exposure(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--exposure",
+        choices=("scene", "automatic"),
+        default="scene",
+        help="develop with the scene's ISO, T-stop and shutter, or set by the sitter",
+    )
+
+
+def hand_over(preview: Preview, folder: Path, arguments: argparse.Namespace) -> None:
+    """Write the five files and print the numbers. Raises InputError where a file cannot be written."""
+    from renderer.cli.table import lines_of
+    from renderer.record import write
+
+    written = write(preview, folder, arguments.exposure == "automatic")
+    print("\n".join(lines_of(preview.numbers())))
+    print("wrote " + ", ".join(str(path) for path in written))
 
 
 def _pairs(option: str, given: list[str]) -> list[tuple[str, str]]:

@@ -87,16 +87,16 @@ class Film:
 
     def probe_errors(self, mix: Mix | None = None) -> np.ndarray:
         """(probes,) standard error [stops] of each probe's total."""
-        totals = luminance(self._replicas() * (mix or self.mix).weights()).sum(axis=(2, 3))
+        weights = (mix or self.mix).weights()[:, None, :]
+        totals = luminance(self._replicas() * weights).sum(axis=(2, 3))
         mean = totals.mean(axis=0)
         error = totals.std(axis=0, ddof=1) / np.sqrt(REPLICAS)
         relative = np.divide(error, mean, out=np.zeros_like(mean), where=mean > 0.0)
         return np.asarray(np.log2(1.0 + relative))
 
     def _replicas(self) -> np.ndarray:
-        """(REPLICAS, probes, 2, lights, 3) means of every replica."""
-        counts = np.maximum(1, self.probe_counts)[:, :, None, None, None]
-        return np.moveaxis(self.probe_sums / counts, 2, 3)
+        """(REPLICAS, probes, lights, 2, 3) means of every replica."""
+        return np.asarray(self.probe_sums / np.maximum(1, self.probe_counts)[:, :, None, None, None])
 
     def layers(self, seconds: float, seed: int, followed_all: bool) -> Layers:
         """The means, ready to be mixed, shown and metered."""
@@ -112,7 +112,7 @@ class Film:
                 np.float32
             ),
             self.pixels.seen.reshape(self.height, self.width),
-            np.moveaxis(self._replicas(), 2, 3),
+            self._replicas(),
             self.picture_error(),
             self.passes,
             self.samples(),

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 
 import numpy as np
 
 from renderer.colour import rgb_of_cct
-from renderer.errors import InputError
+from renderer.film.change import check_changes
 
 
 @dataclass(frozen=True)
@@ -58,14 +57,7 @@ class Mix:
         raises InputError for a name that is no light of this mix, or a value that cannot be
         """
         dim, cct, colour = dim or {}, cct or {}, colour or {}
-        for name in (*dim, *cct, *colour, *solo, *mute):
-            self._check_name(name)
-        for name, value in dim.items():
-            if not (np.isfinite(value) and value >= 0.0):
-                raise InputError(f"dimmer of {name}: expected a number from 0 up (1 is full); got {value:g}")
-        for name, value in cct.items():
-            if not 1500.0 <= value <= 20000.0:
-                raise InputError(f"cct of {name}: expected 1500 to 20000 kelvin; got {value:g}")
+        check_changes(self.names(), dim, cct, colour, solo, mute)
         faders = []
         for fader in self.faders:
             name = fader.name
@@ -80,9 +72,3 @@ class Mix:
                 )
             )
         return Mix(tuple(faders))
-
-    def _check_name(self, name: str) -> None:
-        if name not in self.names():
-            near = get_close_matches(name, self.names(), 1)
-            hint = f'; did you mean "{near[0]}"?' if near else ""
-            raise InputError(f'no light is called "{name}"{hint} (lights: {", ".join(self.names())})')

@@ -7,7 +7,8 @@ and leaves; a base that absorbs nothing loses nothing. What the coat reflects co
 import math
 
 from renderer.kernels.compiler import kernel
-from renderer.kernels.vector import add, dot, unit
+from renderer.kernels.layout import COAT_COLUMNS, COAT_ROUGHEST, COAT_ROWS
+from renderer.kernels.vector import add, dot, scale, unit
 
 
 @kernel
@@ -31,11 +32,16 @@ def mirror(direction, normal):
 
 
 @kernel
+def cell_below(place, last):
+    """The whole number below `place`, at most last - 1, and how far on to the next one (0..1)."""
+    cell = min(int(place), last - 1)
+    return cell, min(place - cell, 1.0)
+
+
+@kernel
 def row_of(alpha):
-    """Row of a coat's table below `alpha`, and how far on to the next one (0..1)."""
-    place = min(alpha * 10.0, 7.999)
-    row = int(place)
-    return row, place - row
+    """Row of a coat's table below `alpha`, and how far on to the next one."""
+    return cell_below(alpha * (COAT_ROWS - 1) / COAT_ROUGHEST, COAT_ROWS - 1)
 
 
 @kernel
@@ -44,9 +50,7 @@ def coat_reflectance(material, cosine, alpha):
     if alpha == 0.0:
         return fresnel(cosine, material.eta)
     row, a = row_of(alpha)
-    place = min(max(cosine, 0.0) * 16.0, 15.999)
-    column = int(place)
-    c = place - column
+    column, c = cell_below(max(cosine, 0.0) * (COAT_COLUMNS - 1), COAT_COLUMNS - 1)
     table = material.reflected
     low = (1.0 - c) * table[row, column] + c * table[row, column + 1]
     high = (1.0 - c) * table[row + 1, column] + c * table[row + 1, column + 1]
@@ -83,12 +87,8 @@ def evened_albedo(albedo, eta, inside):
     The coat's own share is 1 - eta^2 (1 - inside), its hemispherical reflectance from outside.
     """
     passed = eta * eta * (1.0 - inside)
-    back = (1.0 - inside) * passed
-    return (
-        1.0 - passed + back * albedo[0] / (1.0 - albedo[0] * inside),
-        1.0 - passed + back * albedo[1] / (1.0 - albedo[1] * inside),
-        1.0 - passed + back * albedo[2] / (1.0 - albedo[2] * inside),
-    )
+    gain = scale(base_gain(albedo, eta, inside, passed), passed)
+    return add(gain, (1.0 - passed, 1.0 - passed, 1.0 - passed))
 
 
 @kernel

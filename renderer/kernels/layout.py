@@ -46,15 +46,20 @@ ROOM = np.dtype(
     align=True,
 )
 
-COAT_ALPHAS = np.linspace(0.0, 0.8, 9)  # roughness of the rows of a coat's table
-COAT_COSINES = np.linspace(0.0, 1.0, 17)  # and cosines of its columns
+COAT_ROWS, COAT_COLUMNS, COAT_ROUGHEST = 9, 17, 0.8
+COAT_ALPHAS = np.linspace(0.0, COAT_ROUGHEST, COAT_ROWS)  # roughness of the rows of a coat's table
+COAT_COSINES = np.linspace(0.0, 1.0, COAT_COLUMNS)  # and cosines of its columns
 
 MATERIAL = np.dtype(
     [
         ("eta", "f8"),  # refractive index of a clear coat, 0 for none
         ("scatter", "f8", 3),  # scale d of subsurface scattering [m] by colour, 0 for none
-        ("reflected", "f8", (9, 17)),  # what the coat reflects of light at COAT_COSINES, by COAT_ALPHAS
-        ("reflected_evenly", "f8", 9),  # and of even light
+        (
+            "reflected",
+            "f8",
+            (COAT_ROWS, COAT_COLUMNS),
+        ),  # what the coat reflects of light at COAT_COSINES, by COAT_ALPHAS
+        ("reflected_evenly", "f8", COAT_ROWS),  # and of even light
     ],
     align=True,
 )

@@ -26,6 +26,19 @@ def inverse(x):
 
 
 @inlined
+def slab_ray(origin, direction):
+    """The ray as `box_entries` takes it: start, 1 / direction, and the planes of a box met first."""
+    inverse_d = (inverse(direction[0]), inverse(direction[1]), inverse(direction[2]))
+    start = (np.float32(origin[0]), np.float32(origin[1]), np.float32(origin[2]))
+    sides = (
+        0 if inverse_d[0] >= ZERO else 3,
+        1 if inverse_d[1] >= ZERO else 4,
+        2 if inverse_d[2] >= ZERO else 5,
+    )
+    return start, inverse_d, sides
+
+
+@inlined
 def triangle_distance(triangles, i, origin, direction):
     """Distance and barycentrics (of the second and third corner) of the hit with triangle i; -1 on a miss."""
     e1 = (triangles[i, 3], triangles[i, 4], triangles[i, 5])
@@ -52,13 +65,7 @@ def triangle_distance(triangles, i, origin, direction):
 def first_triangle(mesh, origin, direction, t_max, stack, lanes):
     """Nearest triangle met before t_max: its number (-1 for none), distance and barycentrics."""
     best, best_u, best_v = -1, 0.0, 0.0
-    inverse_d = (inverse(direction[0]), inverse(direction[1]), inverse(direction[2]))
-    start = (np.float32(origin[0]), np.float32(origin[1]), np.float32(origin[2]))
-    sides = (
-        0 if inverse_d[0] >= ZERO else 3,
-        1 if inverse_d[1] >= ZERO else 4,
-        2 if inverse_d[2] >= ZERO else 5,
-    )
+    start, inverse_d, sides = slab_ray(origin, direction)
     node, top = 0, 0
     while True:
         met = box_entries(mesh.planes, node, start, inverse_d, sides, np.float32(t_max), lanes)
@@ -96,13 +103,7 @@ def first_triangle(mesh, origin, direction, t_max, stack, lanes):
 @kernel
 def any_triangle(mesh, origin, direction, t_max, stack, lanes):
     """Whether a triangle is met before t_max."""
-    inverse_d = (inverse(direction[0]), inverse(direction[1]), inverse(direction[2]))
-    start = (np.float32(origin[0]), np.float32(origin[1]), np.float32(origin[2]))
-    sides = (
-        0 if inverse_d[0] >= ZERO else 3,
-        1 if inverse_d[1] >= ZERO else 4,
-        2 if inverse_d[2] >= ZERO else 5,
-    )
+    start, inverse_d, sides = slab_ray(origin, direction)
     node, top = 0, 0
     while True:
         met = box_entries(mesh.planes, node, start, inverse_d, sides, np.float32(t_max), lanes)

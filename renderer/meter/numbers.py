@@ -66,10 +66,6 @@ class Numbers:
     missing: list[str]
     face: FaceMeasures | None = None
 
-    def worst_error(self) -> float:
-        """Largest standard error of a level [stops]."""
-        return max((mark.ev.error for mark in self.marks.values()), default=0.0)
-
     def as_json(self) -> dict[str, Any]:
         return {
             "marks": {name: mark.as_json() for name, mark in self.marks.items()},

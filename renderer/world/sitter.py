@@ -41,9 +41,6 @@ CARUNCLE_TINT = np.array([1.0, 0.72, 0.70])
 SCLERA = (0.60, 0.56, 0.53)
 IRIS = (0.16, 0.11, 0.07)
 PUPIL = (0.004, 0.004, 0.004)
-# Regions of our own meshes by the number that their vertices carry (see meshes/README.md).
-BODY_REGIONS = ("skin", "lips", "brow", "lashes", "caruncle")
-EYE_REGIONS = ("sclera", "iris", "pupil")
 # Patches of skin by the number that their vertices carry; sitter's left and right are told by the side of y.
 PATCHES = (
     *("none", "forehead_centre", "forehead_side", "temple", "brow", "upper_lid", "lower_lid", "malar"),
@@ -185,6 +182,7 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     head, faces = read_ply(folder / "head.ply")
     patches = head["patch"].astype(np.int64)
     base = under_coat(np.broadcast_to(skin, (len(head), 3)), skin_roughness(patches))
+    # regions 0 skin, 1 lips, 2 brow, 3 lashes, 4 caruncle; of an eye 0 sclera, 1 iris, 2 pupil
     tints = np.array([WHITE, LIP_TINT, BLACK, BLACK, CARUNCLE_TINT])
     hairs = np.array([BLACK, BLACK, hair, hair, BLACK])
     region = head["region"]

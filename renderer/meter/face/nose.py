@@ -39,10 +39,6 @@ class Points:
     def eye_width(self) -> float:
         return float(self.outer[1] - self.inner[1])
 
-    @property
-    def nose_length(self) -> float:
-        return float(self.nasion[2] - self.base[2])
-
 
 @dataclass(frozen=True)
 class NoseShadow:

@@ -14,7 +14,6 @@ from renderer.meter.face.nose import NoseShadow, Points
 from renderer.meter.face.region import label
 from renderer.meter.face.visibility import Shadows
 
-NAMES = ("rim", "split", "triangle", "butterfly", "loop", "flat", "under", "mixed")
 RIM_LIT, SPLIT_LIT = 0.15, 0.10  # of the mask; of its shadow half
 MIDLINE = 0.006  # m that the terminator of a split light may stray
 STRAIGHT_DOWN = 12.0  # deg off six o'clock

@@ -41,11 +41,6 @@ class Shadows:
         return np.asarray(self.face & (self.open < FORM * self.open.max(initial=0.0)))
 
     @property
-    def cast(self) -> np.ndarray:
-        """Facing the light, which something hides by more than half."""
-        return np.asarray(self.face & ~self.form & (self.visibility < EDGE))
-
-    @property
     def lit(self) -> np.ndarray:
         return np.asarray(self.face & ~self.form & (self.visibility >= EDGE))
 
