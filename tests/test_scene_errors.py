@@ -210,6 +210,13 @@ CASES = {
             " 36 looks like per cent: did you mean 0.36?"
         ],
     ),
+    "misspelt tone of skin": (
+        LAMP + '[sitter]\nskin_reflectance = "tan"\n',
+        [
+            "s:7: sitter.skin_reflectance: expected very_light_46, light_37, intermediate_31, tan_22,"
+            ' brown_13, dark_10, or luminous reflectance from 0.01 to 0.7; got "tan"; did you mean "tan_22"?'
+        ],
+    ),
     "mesh of an unknown kind": (
         LAMP + '[sitter]\nmesh = "head.fbx"\n',
         [

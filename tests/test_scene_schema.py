@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import copy
 import json
+import math
 import random
 import subprocess
 import sys
@@ -20,7 +21,8 @@ from renderer.scene.layer import boards, layers
 from renderer.scene.lights import LIGHTS
 from renderer.scene.load import load, loads
 from renderer.scene.models import Scene
-from renderer.scene.skin import luminance, skin_colour
+from renderer.scene.sitter import Sitter
+from renderer.scene.skin import TONES, luminance, skin_colour
 from renderer.scene.source_line import SourceLines
 from renderer.scene.validate import checked
 
@@ -231,6 +233,24 @@ def test_skin_has_the_luminance_it_is_given() -> None:
         assert luminance(colour) == pytest.approx(level, rel=1e-12)
         assert 1 > colour[0] > colour[1] > colour[2] > 0
     assert skin_colour(luminance((0.5498, 0.3371, 0.2245))) == pytest.approx((0.5498, 0.3371, 0.2245))
+
+
+LEAST_ANGLE = {"very_light": 55, "light": 41, "intermediate": 28, "tan": 10, "brown": -30, "dark": -90}
+
+
+@pytest.mark.parametrize("name", TONES)
+def test_tones_are_of_the_class_they_are_named_after(name: str) -> None:
+    """Individual typology angle atan((L* - 50) / b*) under D65 (CIE 15, CIELAB): bounds of the six classes by
+    Chardin, Cires & Hourseau, Int. J. Cosmetic Sci. 13, 1991 (from memory)."""
+    red, green, blue = Sitter.model_validate({"skin_reflectance": name}).skin_rgb
+    x = (0.4124 * red + 0.3576 * green + 0.1805 * blue) / 0.9505  # IEC 61966-2-1
+    y = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    z = (0.0193 * red + 0.1192 * green + 0.9505 * blue) / 1.0891
+    assert min(x, y, z) > 0.00886
+    lightness, b = 116 * y ** (1 / 3) - 16, 200 * (y ** (1 / 3) - z ** (1 / 3))
+    angle = math.degrees(math.atan2(lightness - 50, b))
+    assert name == f"{name.rpartition('_')[0]}_{100 * y:.0f}"
+    assert next(word for word, least in LEAST_ANGLE.items() if angle > least) == name.rpartition("_")[0]
 
 
 FRUGAL = """

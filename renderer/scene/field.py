@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Annotated, Any, Self
 
 from pydantic import BaseModel, ConfigDict, model_validator
@@ -36,6 +37,12 @@ def fault(text: str) -> PydanticCustomError:
 def plain(value: float) -> str:
     """A number as a person writes it: 1.2, 5600, 1e+09."""
     return f"{value:.10g}"
+
+
+def near(word: str, words: Sequence[str], cutoff: float = 0.6) -> str:
+    """'; did you mean "x"?' for the nearest of `words`, or nothing."""
+    found = get_close_matches(word, words, 1, cutoff)
+    return f'; did you mean "{found[0]}"?' if found else ""
 
 
 def show(value: Any) -> str:

@@ -10,7 +10,7 @@ from typing import Annotated, Any, get_args, get_origin
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from renderer.scene.field import show
+from renderer.scene.field import near, show
 from renderer.scene.lights import LIGHTS
 from renderer.scene.models import Scene
 
@@ -44,12 +44,6 @@ def dotted(path: Sequence[str | int]) -> str:
             name = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else f'"{key}"'
             text += f".{name}" if text else name
     return text
-
-
-def near(word: str, words: Sequence[str], cutoff: float = 0.6) -> str:
-    """'; did you mean "x"?' for the nearest of `words`, or nothing."""
-    found = get_close_matches(word, words, 1, cutoff)
-    return f'; did you mean "{found[0]}"?' if found else ""
 
 
 def written(path: Path) -> Path:

@@ -20,9 +20,12 @@ from renderer.scene.field import (
     Reflectance,
     Several,
     Table,
+    fault,
+    near,
+    show,
 )
 from renderer.scene.parts import RGB, Vec3
-from renderer.scene.skin import skin_colour
+from renderer.scene.skin import TONES, skin_colour
 
 FilePoint = Annotated[Vec3, Several(Quantity("units of the mesh file", -1e6, 1e6), XYZ, what="a point")]
 
@@ -32,19 +35,24 @@ WITHOUT_FILE = (*BUNDLED, "none")
 MESH_FILES = (".obj", ".ply", ".stl", ".glb")
 SKIN_NUMBER = Quantity("luminous reflectance", 0.01, 0.7, slips=((0.01, "per cent"),))
 MESH_UNIT = Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)
-MESH_UNIT = Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)
 SKIN_COLOUR = Several(SHARE, RED_GREEN_BLUE)
 
 
 @dataclass(frozen=True)
 class Skin(Checked):
-    """A luminous reflectance, kept as a number, or [r, g, b]."""
+    """A tone by name or a luminous reflectance, kept as a number, or [r, g, b]."""
 
     def check(self, value: Any) -> float | tuple[float, ...]:
+        if isinstance(value, str) and value.strip()[:1].isalpha():
+            if value in TONES:
+                return TONES[value]
+            valid = f"{', '.join(TONES)}, or {SKIN_NUMBER.valid()}"
+            raise fault(f"expected {valid}; got {show(value)}{near(value, tuple(TONES), 0.4)}")
         return SKIN_COLOUR.check(value) if isinstance(value, (list, tuple)) else SKIN_NUMBER.check(value)
 
     def schema(self) -> dict[str, Any]:
-        return {"anyOf": [SKIN_NUMBER.schema(), SKIN_COLOUR.schema()]}
+        tones = {"enum": list(TONES)}
+        return {"anyOf": [SKIN_NUMBER.schema(), SKIN_COLOUR.schema(), tones]}
 
 
 class Landmarks(Table):
@@ -74,7 +82,8 @@ class Sitter(Table):
         default=0.0, description="degrees; 0 is level, positive lifts the chin"
     )
     skin_reflectance: Annotated[float | RGB, Skin()] = Field(
-        default=0.36, description="luminous reflectance of the skin, 0.01 to 0.7, or linear [r, g, b], 0 to 1"
+        default=0.36,
+        description="tone of the skin by name, its luminous reflectance, 0.01 to 0.7, or linear [r, g, b]",
     )
     subsurface: bool = Field(
         default=False,
