@@ -126,10 +126,12 @@ def write_sitter(name: str, folder: Path, parts: tuple[str, ...] | list[str]) ->
     sitter = CAST[name]
     head = Head(sitter)
     if "eyes" in parts:
-        v, n, f, region = eyeball()
-        for side, file in ((1.0, "eye_left"), (-1.0, "eye_right")):
-            placed = v + np.array([side * head.eye.centre[0], head.eye.centre[1], head.eye.centre[2]])
-            put(folder / f"{file}.ply", placed, n, f, {"region": region}, head)
+        (v, n, f, region), shade = eyeball(head.eye)
+        labels = {"region": region, "shade": shade}
+        left = v + np.array(head.eye.centre)
+        mirror = np.array([-1.0, 1.0, 1.0])
+        put(folder / "eye_left.ply", left, n, f, labels, head)
+        put(folder / "eye_right.ply", left * mirror, n * mirror, f[:, ::-1], labels, head)
     if "landmarks" in parts:
         write_landmarks(head, folder / "head.toml")
     if "hair" in parts:

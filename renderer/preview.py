@@ -27,7 +27,7 @@ from renderer.picture.stops_map import stops_map
 from renderer.scene.models import Scene
 from renderer.units import MID_GREY, grey_luminance
 from renderer.world.build import World, build
-from renderer.world.sitter import SKIN
+from renderer.world.material import SKIN
 
 AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; own choice
 SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id

@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
+
 from renderer.film.pool import Pool
 from renderer.meter.face.points import Tracer
 from renderer.scene.layer import boards, layers
@@ -52,12 +54,12 @@ def under(scene_text: str) -> World:
 
 def eyes_alone(world: World) -> World:
     """The same world with nothing of the sitter but the eyeballs: no lid or brow is in the way."""
+    from renderer.world import material
     from renderer.world.pack import pack_mesh
-    from renderer.world.sitter import EYE
 
     assert world.sitter is not None
     mesh = world.sitter.triangles
-    own = mesh.materials == EYE
+    own = np.isin(mesh.materials, (*material.EYES, material.IRIS))
     bare = replace(mesh, faces=mesh.faces[own], materials=mesh.materials[own])
     return replace(world, packed=world.packed._replace(mesh=pack_mesh(bare)))
 

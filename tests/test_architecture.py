@@ -17,6 +17,7 @@ LEVELS = (
     ("errors", "units", "assets", "__init__"),
     ("colour",),
     ("scene",),
+    ("enclosure",),
     ("kernels",),
     ("world",),
     ("film",),

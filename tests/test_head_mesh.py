@@ -124,8 +124,8 @@ def test_face_details(marks):
 
 def eye_points(parts):
     """Eyeball vertices of the sitter's left eye seen from the front, with normals."""
-    p, n, _, _ = parts["eye_left"]
-    ahead = p[:, 0] > -8.0
+    p, n, _, rows = parts["eye_left"]
+    ahead = (p[:, 0] > -8.0) & (rows["region"] < 2)  # white and window; behind and below lie iris and tears
     p, n = p[ahead], n[ahead]
     free = ~shaded(p, n, toward(0, 0), parts["head"][0], parts["head"][2])
     return p[free], n[free]
@@ -270,7 +270,7 @@ def test_chin_shades_the_neck(parts):
 def test_regions_and_landmarks(parts, marks):
     p, _, _, rows = parts["head"]
     assert set(np.unique(rows["region"])) == {0, 1, 2, 3, 4}
-    assert set(np.unique(parts["eye_left"][3]["region"])) == {0, 1, 2}
+    assert set(np.unique(parts["eye_left"][3]["region"])) == {0, 1, 2, 3, 4}
     lips = p[(rows["region"] == 1) & (rows["cover"] > 128)]
     assert np.all(lips[:, 2] < marks["labiale_superius"][2] + 2.5) and np.ptp(lips[:, 1]) > 44.0
     for name, q in marks.items():

@@ -14,7 +14,7 @@ from renderer.film.mix import Fader, Mix
 from renderer.kernels.layout import MESH, PART, PROBE, WALL
 from renderer.scene.load import loads
 from renderer.world.build import build
-from renderer.world.sitter import EYE, HAIR, SKIN
+from renderer.world.material import EYES, HAIR, SKIN
 
 pytestmark = [
     pytest.mark.slow,
@@ -64,7 +64,7 @@ def region_masks(seen):
         masks[f"skin, {name}, camera left"] = band & (column < WIDTH // 2)
         masks[f"skin, {name}, camera right"] = band & (column >= WIDTH // 2)
     masks["hair"] = (seen["family"] == MESH) & (seen["number"] == HAIR)
-    masks["eyes"] = (seen["family"] == MESH) & (seen["number"] == EYE)
+    masks["eyes"] = (seen["family"] == MESH) & np.isin(seen["number"], EYES)
     masks["lamp"] = seen["family"] == PART
     masks["wall, camera left"] = (seen["family"] == WALL) & (column < WIDTH // 2)
     masks["wall, camera right"] = (seen["family"] == WALL) & (column >= WIDTH // 2)

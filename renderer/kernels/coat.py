@@ -32,6 +32,17 @@ def mirror(direction, normal):
 
 
 @kernel
+def refract(direction, normal, eta):
+    """Direction of a ray that enters, against unit `normal`, a medium of refractive index eta.
+
+    source  Snell's law, e.g. Born & Wolf, Principles of Optics, section 1.5
+    """
+    cosine = -dot(direction, normal)
+    inner = math.sqrt(max(0.0, 1.0 - (1.0 - cosine * cosine) / (eta * eta)))
+    return unit(add(scale(direction, 1.0 / eta), scale(normal, cosine / eta - inner)))
+
+
+@kernel
 def cell_below(place, last):
     """The whole number below `place`, at most last - 1, and how far on to the next one (0..1)."""
     cell = min(int(place), last - 1)

@@ -53,6 +53,7 @@ COAT_COSINES = np.linspace(0.0, 1.0, COAT_COLUMNS)  # and cosines of its columns
 MATERIAL = np.dtype(
     [
         ("eta", "f8"),  # refractive index of a clear coat, 0 for none
+        ("window", "i4"),  # 1 where a smooth coat is seen through, onto the surface behind it
         ("scatter", "f8", 3),  # scale d of subsurface scattering [m] by colour, 0 for none
         (
             "reflected",

@@ -10,10 +10,11 @@ source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, 
 
 import math
 
-from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, gain_towards, mirror
+from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, gain_towards, mirror, refract
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
+from renderer.kernels.mesh import first_triangle
 from renderer.kernels.sampler import pair_of
 from renderer.kernels.scene import (
     OFFSET,
@@ -37,6 +38,7 @@ DIRECT, BOUNCED = 0, 1
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
+LEAST_MIRROR = 0.125  # of the looks at a smooth coat that follow what it mirrors beside lights
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 
 
@@ -165,44 +167,78 @@ def enter(scene, work, key, sample, number, point, normal):
     return place, geometric, shading, moved
 
 
+@kernel
+def behind_window(scene, work, point, geometric, shading, direction, eta):
+    """What is seen through a window: (found, shading normal, albedo) of the surface behind it.
+
+    The light that falls on it is taken to be that on the window, turned to its normal: exact for a flat
+    window parallel to it. It counts from the window on, so nothing but the window is before it.
+    """
+    inward = refract(direction, shading, eta)
+    start = along(point, geometric, -OFFSET)
+    i, _, u, v = first_triangle(scene.mesh, start, inward, math.inf, work.stack, work.lanes)
+    if i < 0:
+        return False, shading, BLACK
+    normal = unit(between_corners(scene.mesh.normals, i, u, v))
+    return dot(normal, inward) < 0.0, normal, between_corners(scene.mesh.albedos, i, u, v)
+
+
+@inlined
+def add_emitted(scene, tally, half, receiver, hit, weight):
+    """Count the radiance of a light that is looked at; `weight` is what of it reaches the viewer."""
+    _, family, met, _, _, front = hit
+    if family == PART and front and scene.shapes[met].luminance > 0.0:
+        value = weight * scene.shapes[met].luminance
+        add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
+
+
 @inlined
 def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
 
-    Adds the radiance of lights that are seen on the way.
+    Adds the radiance of lights that are seen on the way: in a mirror on every look, so that catchlights
+    carry no noise; what else the mirror shows is weak and followed by some looks only.
     returns  (found, start, gain, weight, counted): the last four as `gather` takes them
     """
     start = (origin, direction, direction, BARE)
     gain, weight, counted = WHITE, 1.0, 1.0
     choice, _ = pair_of(key, 1, sample)
+    hit = first_hit(scene, work, origin, direction)
+    add_emitted(scene, tally, half, receiver, hit, 1.0)
     for _ in range(LONGEST_PATH):
-        hit = first_hit(scene, work, origin, direction)
-        _, family, met, _, _, front = hit
+        _, family, met, _, _, _ = hit
         if family == NOTHING:
             return False, start, gain, weight, counted
-        if family == PART and front and scene.shapes[met].luminance > 0.0:
-            value = weight * scene.shapes[met].luminance
-            add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
         point, geometric, shading, albedo, eta, inside, alpha = surface_at(scene, hit, origin, direction)
         if eta == 0.0:
             return True, (point, geometric, shading, BARE), albedo, weight, counted
-        # half of the looks go to the mirror image, whatever its strength: catchlights matter most
         number = scene.mesh.materials[met]
         reflected = coat_reflectance(scene.materials[number], -dot(shading, direction), alpha)
-        if alpha > 0.0 or choice >= 0.5:
+        coat = (number, alpha, shading, scale(direction, -1.0))
+        if alpha > 0.0:
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
-            coat = (number, alpha, shading, scale(direction, -1.0))
-            if alpha == 0.0:
-                return True, (point, geometric, shading, coat), gain, 2.0 * weight, counted
             if scene.materials[number].scatter[0] > 0.0:
                 point, geometric, shading, moved = enter(scene, work, key, sample, number, point, shading)
                 gain = times(gain, moved)
             return True, (point, geometric, shading, coat), gain, weight, counted
-        choice *= 2.0
+        reflection = mirror(direction, shading)
+        leaving = along(point, geometric, OFFSET)
+        share = min(0.9, max(LEAST_MIRROR, reflected))  # of the looks that follow the mirror image
+        if dot(reflection, geometric) > 0.0:
+            hit = first_hit(scene, work, leaving, reflection)
+            add_emitted(scene, tally, half, receiver, hit, weight * reflected)
+        else:
+            share = 0.0
+        if choice >= share:
+            weight /= 1.0 - share
+            if scene.materials[number].window:
+                seen, shading, albedo = behind_window(scene, work, point, geometric, shading, direction, eta)
+                if not seen:
+                    return False, start, gain, weight, counted
+            gain = base_gain(albedo, eta, inside, 1.0 - reflected)
+            return True, (point, geometric, shading, coat), gain, weight, counted
+        choice /= share
+        weight *= reflected / share
         counted = 0.0
-        weight *= 2.0 * reflected
-        direction = mirror(direction, shading)
-        if dot(direction, geometric) <= 0.0:
-            return False, start, gain, weight, counted
-        origin = along(point, geometric, OFFSET)
+        origin, direction = leaving, reflection
     return False, start, gain, weight, counted

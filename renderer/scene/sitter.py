@@ -93,6 +93,9 @@ class Sitter(Table):
     hair_reflectance: Reflectance = Field(
         default=(0.06, 0.045, 0.035), description="reflectance of the hair, 0 to 1, or [r, g, b]"
     )
+    iris_reflectance: Reflectance = Field(
+        default=(0.16, 0.11, 0.07), description="reflectance of the iris, 0 to 1, or [r, g, b]"
+    )
     mesh: str = Field(
         default="head",
         description='"head", "broad", "slender", "deep_set" or "round" (bundled sitters), "none" (nobody),'

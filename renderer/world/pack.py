@@ -22,10 +22,12 @@ class Material:
 
     eta      refractive index of a clear coat over the Lambertian base, 0 for none
     scatter  scale of subsurface scattering [m] for red, green, blue, 0 for none; needs a rough coat
+    window   whether the smooth coat is seen through, refracted, onto the surface behind it
     """
 
     eta: float = 0.0
     scatter: RGB = (0.0, 0.0, 0.0)
+    window: bool = False
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,7 @@ def pack_materials(palette: Sequence[Material]) -> np.ndarray:
     for record, material in zip(packed, palette, strict=False):
         record["eta"] = material.eta
         record["scatter"] = material.scatter
+        record["window"] = material.window
         if material.eta > 0.0:
             record["reflected"] = coat_table(material.eta)
             record["reflected_evenly"] = even_reflectance(material.eta)

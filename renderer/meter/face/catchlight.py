@@ -15,11 +15,12 @@ from renderer.kernels.layout import MESH, PackedScene
 from renderer.meter.face.points import Tracer, lights_seen
 from renderer.meter.face.region import label
 from renderer.scene.place import CameraPlace
-from renderer.world.sitter import EYE
+from renderer.world.material import EYES
 
 CORNEA = 0.0078  # m, radius of curvature
 IRIS = 0.00585  # m, radius of the coloured ring
-PUPIL = 0.0019  # m, radius, as on the bundled eyes
+PUPIL = 0.0019  # m, radius as seen through the cornea, of the bundled eyes
+PUPIL_DEPTH = 0.00305  # m behind the apex where the pupil is seen: Gullstrand's exact eye (from memory)
 CELL = 1e-4  # m between rays
 FEWEST = 6  # cells: fewer is a speck
 OFF = 5e-5  # m off the cornea where reflected rays start
@@ -110,14 +111,15 @@ def catchlights(
     shape = np.zeros(len(point), int)
     if len(some):
         from_lens = tracer.seen(scene, np.broadcast_to(lens, (len(some), 3)), view[some])
-        open_ = (from_lens["family"] == MESH) & (from_lens["number"] == EYE)
+        open_ = (from_lens["family"] == MESH) & np.isin(from_lens["number"], EYES)
         open_ &= np.abs(from_lens["distance"] - distance[some]) < SAME_PLACE
         reflected = tracer.seen(scene, start[some], mirrored[some])
         met[some] = np.where(open_, lights_seen(scene, reflected), -1)
         shape[some] = np.where(met[some] >= 0, reflected["number"], 0)
     plane = np.full(depth2.shape, -1)
     plane[on_iris] = met
-    pupil = np.array([(apex - centre) @ right, (apex - centre) @ up])
+    middle = apex - PUPIL_DEPTH * gaze - centre
+    pupil = np.array([middle @ right, middle @ up])
     found = []
     for light in np.unique(met[met >= 0]):
         numbers = label(plane == light)

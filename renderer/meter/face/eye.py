@@ -11,7 +11,7 @@ from renderer.kernels.layout import MESH, PackedScene
 from renderer.meter.face.points import Tracer
 from renderer.meter.face.source import Source, angles, look_at
 from renderer.meter.face.surface import Grid, Head
-from renderer.world.sitter import EYE
+from renderer.world.material import EYES
 
 DISC = 0.006  # m: radius about the pupil, along the gaze, that counts as lid and front of the eye
 OFF_EYE = 3e-4  # m before the cornea where rays start
@@ -23,7 +23,7 @@ def eye_nodes(grid: Grid, pupil: np.ndarray) -> np.ndarray:
     """(nz, ny) bool: nodes on the upper lid and the open front of the eye; `pupil` in the head frame [m]."""
     y, z = grid.position[..., 1], grid.position[..., 2]
     near = np.hypot(y - pupil[1], z - pupil[2]) <= DISC
-    return np.asarray(near & ((grid.material == EYE) | grid.of_patches("upper_lid")))
+    return np.asarray(near & (np.isin(grid.material, EYES) | grid.of_patches("upper_lid")))
 
 
 @dataclass(frozen=True)

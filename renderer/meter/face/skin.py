@@ -11,7 +11,7 @@ from renderer.meter.face.eye import eye_nodes
 from renderer.meter.face.points import Tracer
 from renderer.meter.face.surface import Grid, Head
 from renderer.world.build import World
-from renderer.world.sitter import SKIN
+from renderer.world.material import SKIN
 
 POINTS = 64  # about, of a patch
 FIELD = 0.0165  # m: a field of the forehead, the width of a spot that the eye takes as one; odd in nodes

@@ -16,7 +16,7 @@ from renderer.meter.face.nose import NoseShadow, bilinear
 from renderer.meter.face.points import Tracer
 from renderer.meter.face.surface import Head
 from renderer.meter.face.visibility import Shadows
-from renderer.world.sitter import SKIN
+from renderer.world.material import SKIN
 
 SAMPLES = 64  # of each point on a line
 FAN = (-15.0, -7.5, 0.0, 7.5, 15.0)  # deg to either side of the far end of the nose shadow

@@ -11,7 +11,7 @@ import numpy as np
 
 from renderer.scene.place import head_to_world
 from renderer.world.build import World
-from renderer.world.sitter import PATCHES, SKIN
+from renderer.world.material import PATCHES, SKIN
 
 # Skin that is no part of the face as seen from the front (names of patches).
 BESIDE = ("ear", "neck_front", "neck_side", "scalp", "shoulder", "chest", "submental")

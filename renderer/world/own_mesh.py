@@ -1,0 +1,104 @@
+"""A person's own mesh of the sitter: read, checked and brought into the head frame."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from renderer.errors import InputError
+from renderer.scene.models import Scene
+from renderer.scene.sitter import Landmarks
+from renderer.world.material import SKIN, skin_roughness, under_coat
+from renderer.world.piece import Piece
+
+
+def read_mesh(path: Path) -> Any:
+    """The file as one trimesh.Trimesh. Raises InputError with the reason in one line."""
+    import trimesh  # imported late: it costs a fifth of a second
+
+    try:
+        mesh = trimesh.load(path, force="mesh", process=False)
+    except Exception as error:  # every reader of trimesh fails in its own way
+        reason = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
+        raise InputError(f"sitter.mesh: {path} cannot be read as a mesh: {reason}") from None
+    vertices = np.asarray(getattr(mesh, "vertices", np.zeros((0, 3))), float)
+    faces = np.asarray(getattr(mesh, "faces", np.zeros((0, 3))), np.int64)
+    if len(vertices) == 0 or len(faces) == 0:
+        raise InputError(f"sitter.mesh: {path} holds no triangles; expected a surface mesh")
+    if not np.isfinite(vertices).all():
+        bad = int(np.argmin(np.isfinite(vertices).all(axis=1)))
+        raise InputError(f"sitter.mesh: {path}: vertex {bad} is not a finite point")
+    if faces.min() < 0 or faces.max() >= len(vertices):
+        raise InputError(f"sitter.mesh: {path}: a face names vertex {faces.max()} of {len(vertices)}")
+    return mesh
+
+
+def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """(v, 3) unit normals: those of the faces about a vertex, weighed by area; up where there are none."""
+    a, b, c = (vertices[faces[:, k]] for k in range(3))
+    sums = np.zeros_like(vertices)
+    for k in range(3):
+        np.add.at(sums, faces[:, k], np.cross(b - a, c - a))
+    lengths = np.linalg.norm(sums, axis=1, keepdims=True)
+    return np.where(lengths > 0.0, sums / np.maximum(lengths, 1e-300), [0.0, 0.0, 1.0])
+
+
+def _own_frame(marks: Landmarks | None, scale: float, path: Path) -> tuple[np.ndarray, np.ndarray]:
+    """Rows of the matrix and the origin (units of the file) that bring a file into the head frame."""
+    if marks is None:
+        return scale * np.eye(3), np.zeros(3)
+    left, right = np.array(marks.sitter_left_pupil), np.array(marks.sitter_right_pupil)
+    origin = 0.5 * (left + right)
+    y = (left - right) / np.linalg.norm(left - right)
+    z = origin - np.array(marks.chin)
+    z -= y * (z @ y)
+    if not np.linalg.norm(z) > 1e-9:
+        raise InputError(
+            f"sitter.landmarks: {path}: chin lies on the line through the pupils; expected below"
+        )
+    z /= np.linalg.norm(z)
+    x = np.cross(y, z)
+    ahead = (np.array(marks.nose_tip) - origin) @ x
+    if ahead <= 0.0:
+        raise InputError(
+            f"sitter.landmarks: {path}: the nose tip lies behind the pupils; are sitter_left_pupil and"
+            " sitter_right_pupil exchanged?"
+        )
+    return scale * np.array([x, y, z]), origin
+
+
+def own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
+    sitter = scene.sitter
+    mesh = read_mesh(path)
+    mesh.merge_vertices(merge_tex=True, merge_norm=True)  # formats that keep each triangle apart look faceted
+    rows, origin = _own_frame(sitter.landmarks, sitter.mesh_scale, path)
+    vertices = (np.asarray(mesh.vertices, float) - origin) @ rows.T
+    size = float(np.ptp(vertices, axis=0).max())
+    if not 0.1 <= size <= 3.0:
+        raise InputError(
+            f"sitter.mesh_scale: {path} is {size:.3g} metres large with a scale of {sitter.mesh_scale:g};"
+            f" expected 0.1 to 3 metres: did you mean {_nearest_scale(size, sitter.mesh_scale):g}?"
+        )
+    faces = np.asarray(mesh.faces)
+    if mesh.is_watertight and mesh.volume < 0.0:  # wound inside out
+        faces = faces[:, ::-1]
+    normals = vertex_normals(vertices, faces)
+    marks: dict[str, tuple[Any, Any]] = {}
+    if sitter.landmarks is not None:
+        named = {"pupil_l": "sitter_left_pupil", "pupil_r": "sitter_right_pupil", "pronasale": "nose_tip"}
+        for name, key in (named | {"menton": "chin"}).items():
+            point = (np.array(getattr(sitter.landmarks, key)) - origin) @ rows.T
+            marks[name] = (point, (1.0, 0.0, 0.0))
+    patches = np.zeros(len(vertices), np.int64)
+    skin = np.broadcast_to(np.array(sitter.skin_rgb), vertices.shape)
+    albedos = under_coat(skin, skin_roughness(patches))
+    return [
+        Piece(vertices, normals, faces, albedos, skin_roughness(patches), np.full(len(faces), SKIN), patches)
+    ], marks
+
+
+def _nearest_scale(size: float, scale: float) -> float:
+    """The power of ten of file units that brings the mesh nearest to the size of a head and shoulders."""
+    return scale * 10.0 ** round(float(np.log10(0.5 / size)))
