@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -178,7 +179,7 @@ def profile_gap(coarse: Glow, fine: Glow) -> float:
 def test_profiles_settle_as_the_grid_grows() -> None:
     """Halved patches leave a smaller error each time."""
     glows = [solve(DRUM, HEAD, 0.5, bands=n, rings=n // 3) for n in (12, 24, 48, 96)]
-    gaps = [profile_gap(a, b) for a, b in zip(glows[:-1], glows[1:], strict=True)]
+    gaps = [profile_gap(a, b) for a, b in pairwise(glows)]
     assert gaps[0] > gaps[1] > gaps[2]
     for wall in ("side", "top"):
         steps = np.abs(np.diff([glow.emitted(wall) for glow in glows]))

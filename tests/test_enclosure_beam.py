@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from view_factor import disc_on_axis, rectangle_corner
 from renderer.enclosure.beam import Beam, CosineBeam, Head, TableBeam
 from renderer.enclosure.grid import make_grid
 from renderer.enclosure.landing import Points, first_light
-from renderer.enclosure.outline import Rectangular, RectangleCells, Round, RoundCells
+from renderer.enclosure.outline import RectangleCells, Rectangular, Round, RoundCells
 
 LAMBERTIAN = CosineBeam(1.0)
 TABLE = TableBeam([0.0, 15.0, 40.0, 75.0, 110.0], [900.0, 800.0, 350.0, 60.0, 0.0])
@@ -35,7 +36,7 @@ def test_flux_in_a_cone_is_the_integral_of_intensity(beam: Beam) -> None:
     corners = np.radians([0.0, 15.0, 40.0, 75.0, 90.0, 110.0, 180.0])
     x, weight = np.polynomial.legendre.leggauss(40)
     total = 0.0
-    for low, high in zip(corners[:-1], corners[1:], strict=True):
+    for low, high in pairwise(corners):
         theta = low + (high - low) * (1 + x) / 2
         total += 2 * math.pi * float(weight @ (beam.intensity(theta) * np.sin(theta))) * (high - low) / 2
         assert float(beam.within(high)) == pytest.approx(total, abs=1e-12)

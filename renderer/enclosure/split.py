@@ -30,7 +30,10 @@ RING_NODES = 6
 
 
 def triangle_rule(sectors: int) -> tuple[Floats, Floats]:
-    """Angles [rad] in 0..pi (n,) and weights (n, sectors) with X_m = sum of q(angle) weight[:, m]."""
+    """Angles [rad] (n,) and weights (n, sectors) with X_m = sum of q(angle) weight[:, m].
+
+    Angles lie in the first half of the turn, or up to the end of the sector that holds its middle.
+    """
     wide = 2.0 * math.pi / sectors
     x, weight = np.polynomial.legendre.leggauss(NODES)
     unit, weight = 0.5 * (1.0 + x), 0.5 * weight
