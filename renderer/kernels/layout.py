@@ -46,7 +46,7 @@ ROOM = np.dtype(
     align=True,
 )
 
-COAT_ROWS, COAT_COLUMNS, COAT_ROUGHEST = 9, 17, 0.8
+COAT_ROWS, COAT_COLUMNS, COAT_ROUGHEST = 9, 17, 0.4
 COAT_ALPHAS = np.linspace(0.0, COAT_ROUGHEST, COAT_ROWS)  # roughness of the rows of a coat's table
 COAT_COSINES = np.linspace(0.0, 1.0, COAT_COLUMNS)  # and cosines of its columns
 

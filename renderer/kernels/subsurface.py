@@ -15,7 +15,7 @@ from renderer.kernels.compiler import kernel
 from renderer.kernels.mesh import first_triangle
 from renderer.kernels.vector import along, dot, scale, sub, tangents
 
-FURTHEST = 16.0  # in units of d: all but 0.4 % of the light leaves nearer than this
+FURTHEST = 16.0  # in units of the largest d: all but 0.4 % of the light leaves nearer than this
 MOST_ENTRIES = 4  # surfaces that one short ray may meet
 STEP = 1e-6  # m from one surface on the short ray to the next
 # Skin is nearly flat over a few millimetres, so nearly every ray goes along the normal.
@@ -35,6 +35,19 @@ def sample_radius(u, d):
     if u < 0.25:
         return -d * math.log(1.0 - 4.0 * u)
     return -3.0 * d * math.log(1.0 - (u - 0.25) / 0.75)
+
+
+@kernel
+def furthest(scatter):
+    """Distance [m] from the exit beyond which no entry is looked for."""
+    return FURTHEST * max(scatter[0], scatter[1], scatter[2])
+
+
+@kernel
+def near_profile(r, d, reach):
+    """R(r) [1/m2], made up for the part of the light that enters beyond `reach`."""
+    beyond = 0.25 * math.exp(-reach / d) + 0.75 * math.exp(-reach / (3.0 * d))
+    return profile(r, d) / (1.0 - beyond)
 
 
 @kernel
@@ -73,7 +86,7 @@ def find_entry(scene, work, number, point, normal, u1, u2, choice, which):
     d = scatter[0] if choice < RED_CHANCE else scatter[1]
     d = scatter[2] if choice >= RED_CHANCE + GREEN_CHANCE else d
     nothing = (-1, 0.0, 0.0, point, 0)
-    radius, reach = sample_radius(u1, d), FURTHEST * d
+    radius, reach = sample_radius(u1, d), furthest(scatter)
     if radius >= reach:
         return nothing
     half = math.sqrt(reach * reach - radius * radius)
@@ -117,5 +130,9 @@ def entry_weight(material, exit_point, exit_normal, place, normal, met):
     if pdf <= 0.0:
         return (0.0, 0.0, 0.0)
     r = math.sqrt(dot(offset, offset))
-    k = met / pdf
-    return (k * profile(r, scales[0]), k * profile(r, scales[1]), k * profile(r, scales[2]))
+    k, reach = met / pdf, furthest(scales)
+    return (
+        k * near_profile(r, scales[0], reach),
+        k * near_profile(r, scales[1], reach),
+        k * near_profile(r, scales[2], reach),
+    )

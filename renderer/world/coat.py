@@ -9,6 +9,7 @@ import numpy as np
 from renderer.kernels.layout import COAT_ALPHAS, COAT_COSINES
 
 STEPS = 96  # of each of the two integrals over microfacets
+NODES = 12  # of the integral over directions
 
 
 def fresnel(cosine: np.ndarray, eta: float) -> np.ndarray:
@@ -46,10 +47,25 @@ def directional_reflectance(cosine: float, alpha: float, eta: float) -> float:
     return float(np.mean(np.where(seen, fresnel(along, eta) * masking * along / (cos_o * cos_h), 0.0)))
 
 
+def _mean(row: np.ndarray) -> float:
+    """Part of even light that a row of the table reflects, as the kernels read it."""
+    cosine = (np.arange(2048) + 0.5) / 2048
+    return float(2.0 * np.mean(cosine * np.interp(cosine, COAT_COSINES, row)))
+
+
 @cache
 def coat_table(eta: float) -> np.ndarray:
-    """(COAT_ALPHAS, COAT_COSINES) directional reflectance of the coat."""
-    rows = [[directional_reflectance(c, a, eta) for c in COAT_COSINES] for a in COAT_ALPHAS]
+    """(COAT_ALPHAS, COAT_COSINES) directional reflectance of the coat.
+
+    Read along straight lines, the rows would reflect up to 0.3 % too much of even light: each is scaled to
+    its integral by Gauss and Legendre's rule, so that base and coat together lose and make none.
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    cosines = 0.5 * (nodes + 1.0)
+    rows = [np.array([directional_reflectance(c, a, eta) for c in COAT_COSINES]) for a in COAT_ALPHAS]
+    for row, alpha in zip(rows[1:], COAT_ALPHAS[1:], strict=True):
+        there = np.array([directional_reflectance(c, alpha, eta) for c in cosines])
+        row *= (weights * cosines) @ there / _mean(row)
     return np.asarray(np.clip(np.array(rows), 0.0, 1.0))
 
 
@@ -57,7 +73,5 @@ def coat_table(eta: float) -> np.ndarray:
 def even_reflectance(eta: float) -> np.ndarray:
     """(COAT_ALPHAS,) part of even light that the coat reflects, from the table as the kernels read it."""
     cosine = (np.arange(2048) + 0.5) / 2048
-    table = coat_table(eta)
-    even = [2.0 * np.mean(cosine * np.interp(cosine, COAT_COSINES, row)) for row in table]
-    even[0] = 2.0 * np.mean(cosine * fresnel(cosine, eta))
-    return np.array(even)
+    smooth = 2.0 * np.mean(cosine * fresnel(cosine, eta))
+    return np.array([smooth, *(_mean(row) for row in coat_table(eta)[1:])])
