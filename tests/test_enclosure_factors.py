@@ -114,7 +114,7 @@ def test_sectors_by_quadrature_make_up_the_whole(radius: float, height: float, s
 
 
 def element_exchange(grid: Grid, one: tuple[int, int], two: tuple[int, int], nodes: int) -> float:
-    """Exchange of two patches (row, sector) from the definition, cos cos / (pi d^2), by Gauss' rule in 4-D."""
+    """Exchange of two patches (row, sector) by definition, cos cos / (pi d^2), with Gauss' rule in 4-D."""
     x, weight = np.polynomial.legendre.leggauss(nodes)
     points, normals, areas = [], [], []
     for row, sector in (one, two):

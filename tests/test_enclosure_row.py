@@ -80,10 +80,8 @@ def test_two_facing_planes(outline: Outline, gap: float) -> None:
     one, two = Diffusion(0.5, 0.45), Diffusion(0.6, 0.35)
     glow = even_pair(outline, gap, one, two)
     lands = glow.sheets[0].flux(glow.sheets[0].direct)
-    if isinstance(outline, Round):
-        f = coaxial_discs(0.25, 0.25, gap)
-    else:
-        f = parallel_rectangles(0.5, 0.4, gap)
+    is_round = isinstance(outline, Round)
+    f = coaxial_discs(0.25, 0.25, gap) if is_round else parallel_rectangles(0.5, 0.4, gap)
     bounce = one.reflectance * two.reflectance
     least, most = (0.5 * 0.6 * x / (1 - bounce * x * x) for x in (f, 1.0))
     uneven = 7.8 / 2 * (0.33 / 99.0) ** 2
