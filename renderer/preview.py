@@ -10,6 +10,7 @@ import math
 import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -23,11 +24,13 @@ from renderer.meter.numbers import Numbers, numbers
 from renderer.picture.develop import auto_grey_luminance, develop
 from renderer.picture.incident_map import incident_map
 from renderer.picture.legend import Exposure
+from renderer.picture.patch_map import patch_map
 from renderer.picture.stops_map import stops_map
 from renderer.scene.models import Scene
 from renderer.units import MID_GREY, grey_luminance
 from renderer.world.build import World, build
-from renderer.world.material import SKIN
+from renderer.world.material import SKIN, patch_name
+from renderer.world.window import eye_window
 
 AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; own choice
 SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id
@@ -35,13 +38,14 @@ SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in on
 
 @dataclass(frozen=True)
 class Preview:
-    """A scene, its traced layers, and where its meters stand."""
+    """A scene, its traced layers, and where its meters stand; `eyes` are layers of the eyes, magnified."""
 
     scene: Scene
     layers: Layers
     marks: list[Mark]
     missing: list[str]
     face: FaceTrace | None = None
+    eyes: Layers | None = None
 
     @classmethod
     def trace(
@@ -67,22 +71,25 @@ class Preview:
         marks, missing = marks_of(world)
         faders = [Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers]
         started = time.monotonic()
-        film = tracing.run(
+        trace = partial(
+            tracing.run,
             world.packed,
-            world.camera,
-            probes_of(marks),
-            Mix(tuple(faders)),
+            mix=Mix(tuple(faders)),
             within=within,
-            seconds=seconds,
             seed=seed,
             threads=threads,
             follow_all=follow_all,
-            picture=picture,
-            watch=watch,
         )
+        film = trace(world.camera, probes_of(marks), seconds=seconds, picture=picture, watch=watch)
+        window = eye_window(world) if picture and not film.halted else None
+        eyes = None
+        if window is not None:
+            left = max(0.0, seconds - (time.monotonic() - started))
+            eyes = trace(window, probes_of([]), seconds=left, wall_light=film.wall_light)
         layers = film.layers(time.monotonic() - started, seed, follow_all)
         traced = trace_face(world, threads, seed) if face else None
-        return cls(world.scene, layers, marks, missing, traced)
+        magnified = eyes.layers(layers.seconds, seed, follow_all) if eyes else None
+        return cls(world.scene, layers, marks, missing, traced, magnified)
 
     def mixed(
         self,
@@ -94,7 +101,8 @@ class Preview:
     ) -> Preview:
         """The same light in another mix, exactly and without tracing; see `Mix.changed`."""
         mix = self.layers.mix.changed(dim, cct, colour, solo, mute)
-        return replace(self, layers=self.layers.with_mix(mix))
+        eyes = self.eyes.with_mix(mix) if self.eyes else None
+        return replace(self, layers=self.layers.with_mix(mix), eyes=eyes)
 
     def numbers(self) -> Numbers:
         """Every number of this mix, each with its standard error."""
@@ -117,7 +125,36 @@ class Preview:
 
     def picture(self, automatic: bool = False) -> np.ndarray:
         """The developed picture, (h, w, 3) uint8 sRGB."""
-        return develop(self.layers.picture(), self.grey(automatic), self.scene.camera.white_balance)
+        return self._developed(self.layers, automatic)
+
+    def eye_picture(self, automatic: bool = False) -> np.ndarray | None:
+        """Both eyes, four times magnified, (h, w, 3) uint8 sRGB; None where the picture shows none."""
+        return self._developed(self.eyes, automatic) if self.eyes else None
+
+    def key(self) -> str:
+        """The light that ratios are read against: the first whose purpose is key, else the first of all."""
+        faders = self.layers.mix.faders
+        return next((fader.name for fader in faders if fader.purpose == "key"), faders[0].name)
+
+    def key_picture(self, automatic: bool = False) -> np.ndarray:
+        """The key alone at its level, its bounce included, exposed as the whole: (h, w, 3) uint8 sRGB."""
+        mix = self.layers.mix.changed(solo=[self.key()])
+        return self._developed(self.layers.with_mix(mix), automatic)
+
+    def patch_map(self, automatic: bool = False) -> np.ndarray:
+        """The picture with patches of skin outlined, their stops from middle grey printed on them."""
+        return patch_map(
+            self.picture(automatic),
+            self.layers.seen["patch"],
+            luminance(self.layers.picture()),
+            self.grey(automatic),
+            patch_name,
+            noise=self.layers.picture_error,
+            exposure=None if automatic else self.exposure(),
+        )
+
+    def _developed(self, layers: Layers, automatic: bool) -> np.ndarray:
+        return develop(layers.picture(), self.grey(automatic), self.scene.camera.white_balance)
 
     def stops_map(self, automatic: bool = False) -> np.ndarray:
         """Stops from middle grey, with numbers and legend: (h', w', 3) uint8 sRGB."""

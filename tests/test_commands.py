@@ -1,4 +1,4 @@
-"""The command line on real input: five files, mixing anew, the meter, and faults with nothing lost."""
+"""The command line on real input: a preview's files, mixing anew, the meter, and faults with nothing lost."""
 
 from __future__ import annotations
 
@@ -37,7 +37,10 @@ cct = 3200
 at = [0.0, 0.3, 0.95]
 facing = "key"
 """
-FILES = ("preview.png", "stops.png", "incident.png", "layers.exr", "numbers.json")
+FILES = (
+    *("preview.png", "stops.png", "incident.png", "key.png", "patches.png", "eyes.png"),
+    *("layers.exr", "eyes.exr", "numbers.json"),
+)
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +56,7 @@ def numbers_of(folder: Path) -> dict:  # type: ignore[type-arg]
     return json.loads((folder / "numbers.json").read_text())  # type: ignore[no-any-return]
 
 
-def test_five_files(traced: Path) -> None:
+def test_files_of_a_preview(traced: Path) -> None:
     out = traced / "out"
     assert sorted(path.name for path in out.iterdir()) == sorted(FILES)
     with Image.open(out / "preview.png") as picture:

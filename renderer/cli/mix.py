@@ -1,7 +1,7 @@
 """Mix a traced preview anew: dimmers, solo, mute, colour, exactly and without tracing.
 
-Reads the folder that a preview was written to and writes the five files again, into another folder or the
-same one.
+Reads the folder that a preview was written to and writes its files again, into another folder or the same
+one.
 """
 
 from __future__ import annotations

@@ -124,7 +124,7 @@ def add_exposure(parser: argparse.ArgumentParser) -> None:
 
 
 def hand_over(preview: Preview, folder: Path, arguments: argparse.Namespace) -> None:
-    """Write the five files and print the numbers. Raises InputError where a file cannot be written."""
+    """Write the files and print the numbers. Raises InputError where a file cannot be written."""
     from renderer.cli.table import lines_of
     from renderer.record import write
 

@@ -1,7 +1,7 @@
 """Trace a scene and write its picture, maps, layers and numbers.
 
-Writes preview.png, stops.png, incident.png, layers.exr and numbers.json into one folder. Ctrl-C keeps what
-was traced so far and writes it.
+Writes into one folder the picture, the eyes magnified, the key alone, maps of stops, of light and of patches
+of the face, the layers and the numbers. Ctrl-C keeps what was traced so far and writes it.
 """
 
 from __future__ import annotations

@@ -29,6 +29,8 @@ class Film:
     probe_counts  (REPLICAS, probes) samples
     mix           the levels and colours that the scene asks for
     passes        how many were completed
+    halted        whether an interrupt ended the tracing
+    wall_light    what the picture's paths ended on, for another picture of the same scene; None for nothing
     """
 
     width: int
@@ -38,6 +40,8 @@ class Film:
     probe_sums: np.ndarray
     probe_counts: np.ndarray
     passes: int = 0
+    halted: bool = False
+    wall_light: np.ndarray | None = None
 
     @classmethod
     def empty(cls, width: int, height: int, probes: int, mix: Mix) -> Film:

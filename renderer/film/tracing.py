@@ -69,6 +69,7 @@ def run(
     threads: int | None = None,
     follow_all: bool = False,
     picture: bool = True,
+    wall_light: np.ndarray | None = None,
     watch: Watcher | None = None,
 ) -> Film:
     """Trace a film.
@@ -79,13 +80,18 @@ def run(
     follow_all  follow every path of the picture to its end, instead of ending it on walls that were
                 metered beforehand; probes are always followed
     picture     False: trace the probes alone
+    wall_light  of a film of the same scene that was traced before
     An interrupt from the keyboard ends the tracing and keeps what is there; the first pass is finished.
     """
     started = time.monotonic()
     with Pool(threads) as pool:
         film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), len(probes), mix)
-        known = picture and not follow_all
-        pictured = with_wall_light(pool, scene, camera, seed) if known else scene
+        pictured = scene
+        if wall_light is not None:
+            pictured = scene._replace(wall_light=wall_light)
+        elif picture and not follow_all:
+            pictured = with_wall_light(pool, scene, camera, seed)
+            film.wall_light = pictured.wall_light
         groups = [Group(np.arange(film.width * film.height, dtype=np.int32), 1.0)] if picture else []
         done, target = 0, FIRST_SAMPLES
         while True:
@@ -103,7 +109,8 @@ def run(
             if watch:
                 left = max(0.0, min(elapsed * (wanted / done - 1.0), seconds - elapsed))
                 watch(Progress(film.passes, film.samples(), error, within, elapsed, left))
-            if pool.halted.is_set() or not complete or error <= within or elapsed >= seconds:
+            film.halted = pool.halted.is_set()
+            if film.halted or not complete or error <= within or elapsed >= seconds:
                 return film
             if done >= MOST_SAMPLES:
                 return film

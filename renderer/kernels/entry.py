@@ -48,6 +48,7 @@ def identify(scene, work, origin, direction, note):
     note.emits = 1 if family == PART and front and scene.shapes[number].luminance > 0.0 else 0
     if family == MESH:
         note.number = scene.mesh.materials[number]
+        note.patch = scene.mesh.patches[number]
     _, _, normal, albedo, _, _, _ = surface_at(scene, hit, origin, direction)
     for k in range(3):
         note.normal[k] = normal[k]

@@ -99,6 +99,7 @@ class Mesh(NamedTuple):
     albedos: np.ndarray  # (n, 9) float32: albedo (linear RGB) at the three corners
     roughness: np.ndarray  # (n, 3) float32: GGX alpha of the coat at the three corners, 0 smooth
     materials: np.ndarray  # (n,) int32: number in PackedScene.materials
+    patches: np.ndarray  # (n,) int32: number of a named patch of skin, only noted in SEEN
 
 
 class PackedScene(NamedTuple):
@@ -125,6 +126,7 @@ SEEN = np.dtype(
         ("family", "i4"),  # NOTHING, WALL, PART or MESH
         ("number", "i4"),  # face of the room, shape, or material of the mesh
         ("emits", "i4"),  # 1 for the front of a light
+        ("patch", "i4"),  # of the mesh
         ("distance", "f4"),  # m
         ("normal", "f4", 3),
         ("albedo", "f4", 3),

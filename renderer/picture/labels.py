@@ -44,11 +44,18 @@ class Label:
         )
 
 
-def place_labels(codes: Codes, stops: NDArray[np.floating], scale: int = 1) -> list[Label]:
+def place_labels(
+    codes: Codes,
+    stops: NDArray[np.floating],
+    scale: int = 1,
+    places: int = 0,
+    sizes: tuple[float, ...] = SIZES,
+) -> list[Label]:
     """A number for every region with room for one, at its most interior point; no two share a pixel.
 
-    codes  (h, w) bands as drawn
-    stops  (h, w) unsmoothed; the number is the region's median of these to the whole stop
+    codes   (h, w) bands as drawn
+    stops   (h, w) unsmoothed; the number is the region's median of these, to so many decimal `places`
+    sizes   letter heights tried, largest first, for a picture 800 high [pixels]
 
     A label with a margin round it lies wholly inside its region. Where many points lie equally deep, the
     one nearest the middle of the region is taken; a region that goes on for 260 pixels or more (in a
@@ -61,9 +68,9 @@ def place_labels(codes: Codes, stops: NDArray[np.floating], scale: int = 1) -> l
     for number in np.argsort(-regions.area, kind="stable"):
         if abs(int(regions.code[number])) in (abs(FLOOR), CLIPPED, EMPTY):
             continue
-        if regions.area[number] < 4 * (SIZES[-1] * scale) ** 2:
+        if regions.area[number] < 4 * (sizes[-1] * scale) ** 2:
             break
-        labels += _labels_of(int(number), regions, inside, stops, scale)
+        labels += _labels_of(int(number), regions, inside, stops, scale, places, sizes)
     return labels
 
 
@@ -80,17 +87,23 @@ def draw_labels(pixels: Pixels, labels: list[Label], colour: Callable[[Label], C
 
 
 def _labels_of(
-    number: int, regions: Regions, inside: NDArray[np.float32], stops: NDArray[np.floating], scale: int
+    number: int,
+    regions: Regions,
+    inside: NDArray[np.float32],
+    stops: NDArray[np.floating],
+    scale: int,
+    places: int,
+    sizes: tuple[float, ...],
 ) -> list[Label]:
     rows, columns = np.nonzero(regions.of_pixel[::scale, ::scale] == number)
     deep = inside[rows, columns]
     rows, columns = rows * scale, columns * scale
-    text = signed(float(np.median(stops[rows, columns])), 0)
+    text = signed(float(np.median(stops[rows, columns])), places)
     from_middle = np.hypot(rows - rows.mean(), columns - columns.mean())
     order = np.lexsort((from_middle, -np.round(deep)))
     rows, columns = rows[order], columns[order]
     labels: list[Label] = []
-    for size in (letter * scale for letter in SIZES):
+    for size in (letter * scale for letter in sizes):
         wide, high = text_width(text, size), figure_height(size)
         left, top = columns - wide // 2, rows - high // 2
         room = _has_room(regions.of_pixel == number, left, top, wide, high, _MARGIN * scale)

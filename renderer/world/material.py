@@ -33,6 +33,11 @@ PATCHES = (
     *("nasolabial", "nose_bridge", "nose_tip", "nose_wing", "upper_lip", "lower_lip", "chin_front"),
     *("submental", "jaw_side", "ear", "neck_front", "neck_side", "scalp", "shoulder", "chest"),
 )
+# Patches that are one, across the middle of the face.
+MIDDLE = (
+    *("none", "forehead_centre", "nose_bridge", "nose_tip", "upper_lip", "lower_lip", "chin_front"),
+    *("submental", "neck_front", "scalp", "chest"),
+)
 # Diffuse mean free path of skin [m], red, green, blue: from memory of Jensen & Buhler, A Rapid Hierarchical
 # Rendering Technique for Translucent Materials, 2002, "skin1".
 MEAN_FREE_PATH = np.array([3.67e-3, 1.37e-3, 0.68e-3])
@@ -44,6 +49,23 @@ def skin_roughness(patches: np.ndarray) -> np.ndarray:
     for name, alpha in PATCH_ALPHA.items():
         table[PATCHES.index(name)] = alpha
     return np.asarray(table[patches])
+
+
+def sided(patches: np.ndarray, left: np.ndarray) -> np.ndarray:
+    """Patch numbers with the side: negative on the sitter's right, where a patch comes in pairs.
+
+    left  how far to the sitter's left each point lies [m]
+    """
+    single = np.isin(patches, [PATCHES.index(name) for name in MIDDLE])
+    return np.asarray(np.where((left < 0.0) & ~single, -patches, patches))
+
+
+def patch_name(number: int) -> str:
+    """Of a number as `sided` gives it, in words: malar, sitter's right."""
+    name = PATCHES[abs(number)].replace("_", " ")
+    if PATCHES[abs(number)] in MIDDLE:
+        return name
+    return f"{name}, sitter's {'right' if number < 0 else 'left'}"
 
 
 def palette(sitter: Sitter) -> tuple[Material, ...]:

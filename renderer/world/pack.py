@@ -46,6 +46,7 @@ class Triangles:
     vertices (v, 3) float [m]; normals (v, 3) float unit; albedos (v, 3) float linear RGB, of the base
     where there is a coat; roughness (v,) float, GGX alpha of the coat, 0 for a smooth one
     faces (n, 3) int; materials (n,) int: place in `palette`
+    patches (n,) int: number of a named patch of skin for the picture's notes, empty for none
     """
 
     vertices: np.ndarray
@@ -55,6 +56,7 @@ class Triangles:
     faces: np.ndarray
     materials: np.ndarray
     palette: Sequence[Material] = field(default_factory=tuple)
+    patches: np.ndarray = field(default_factory=lambda: np.zeros(0, np.int32))
 
 
 def pack_materials(palette: Sequence[Material]) -> np.ndarray:
@@ -82,8 +84,8 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
         planes[:, :3], planes[:, 3:] = np.inf, -np.inf
         empty = np.zeros((1, 9), np.float32)
         nothing = np.zeros((1, 8), np.int32)
-        rough = np.zeros((1, 3), np.float32)
-        return layout.Mesh(planes, nothing, empty, empty.copy(), empty.copy(), rough, np.zeros(1, np.int32))
+        rough, none = np.zeros((1, 3), np.float32), np.zeros(1, np.int32)
+        return layout.Mesh(planes, nothing, empty, empty.copy(), empty.copy(), rough, none, none.copy())
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
     planes, children = (array.copy() for array in collapse(bounds, links))
     faces = mesh.faces[order]
@@ -93,7 +95,8 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
     albedos = mesh.albedos[faces].reshape(len(faces), 9).astype(np.float32)
     materials = mesh.materials[order].astype(np.int32)
     roughness = mesh.roughness[faces].astype(np.float32)
-    return layout.Mesh(planes, children, triangles, normals, albedos, roughness, materials)
+    patches = mesh.patches[order].astype(np.int32) if len(mesh.patches) else np.zeros(len(faces), np.int32)
+    return layout.Mesh(planes, children, triangles, normals, albedos, roughness, materials, patches)
 
 
 def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

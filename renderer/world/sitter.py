@@ -13,7 +13,7 @@ from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import BUNDLED, Sitter
 from renderer.world.eye import eye_pieces
-from renderer.world.material import HAIR, SKIN, palette, skin_roughness, under_coat
+from renderer.world.material import HAIR, SKIN, palette, sided, skin_roughness, under_coat
 from renderer.world.own_mesh import own_pieces
 from renderer.world.pack import Triangles
 from renderer.world.piece import Piece, bundled_piece
@@ -82,6 +82,9 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
     rows = np.array(matrix)
     offsets = np.cumsum([0] + [len(piece.vertices) for piece in pieces])
     faces = [piece.faces + offset for piece, offset in zip(pieces, offsets, strict=False)]
+    patches = np.concatenate([piece.patches for piece in pieces])
+    sides = np.concatenate([sided(piece.patches, piece.vertices[:, 1]) for piece in pieces])
+    corners = np.sort(sides[np.concatenate(faces)], axis=1)
     triangles = Triangles(
         np.concatenate([piece.vertices for piece in pieces]) @ rows.T + np.array(origin),
         np.concatenate([piece.normals for piece in pieces]) @ rows.T,
@@ -90,9 +93,10 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
         np.concatenate(faces)[:, ::-1],  # the world mirrors the head frame: see renderer.scene.place
         np.concatenate([piece.materials for piece in pieces]),
         palette(sitter),
+        corners[:, 1],  # that of two corners at least, where two agree
     )
     landmarks = {
         name: Landmark(rows @ np.array(position) + np.array(origin), rows @ np.array(normal))
         for name, (position, normal) in marks.items()
     }
-    return SitterMesh(triangles, landmarks, np.concatenate([piece.patches for piece in pieces]))
+    return SitterMesh(triangles, landmarks, patches)

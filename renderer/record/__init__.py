@@ -1,0 +1,6 @@
+"""A preview on disk: pictures, layers and numbers that anyone can read, and the way back from them."""
+
+from renderer.record.load import read
+from renderer.record.save import write
+
+__all__ = ["read", "write"]

@@ -1,0 +1,59 @@
+"""Layers as named planes of an EXR file, and back."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from renderer.film.layers import Layers
+from renderer.film.mix import Mix
+from renderer.kernels.layout import SEEN
+
+# Names of planes beside the lights' own: a light may not end in the first two.
+BOUNCED, ARRIVING, SEEN_PLANE, DISTANCE, PATCH = " bounced", " arriving", "seen", "distance", "patch"
+CODES = ("family", "number", "emits")  # of what is seen, one a channel
+
+
+def planes_of(layers: Layers) -> dict[str, np.ndarray]:
+    """(h, w, 3) or (h, w) planes by name; the one without a name is the mixed picture."""
+    found: dict[str, np.ndarray] = {"": layers.picture()}
+    for i, name in enumerate(layers.mix.names()):
+        found[name] = layers.radiance[i]
+        found[name + BOUNCED] = layers.bounced[i]
+        found[name + ARRIVING] = layers.irradiance[i]
+    seen = layers.seen
+    codes = [seen[code] for code in CODES]
+    found[SEEN_PLANE] = np.stack(codes, axis=-1, dtype=np.float32, casting="unsafe")
+    found[DISTANCE] = seen["distance"]
+    found[PATCH] = seen["patch"].astype(np.float32)
+    return found
+
+
+def layers_from(
+    planes: dict[str, np.ndarray], mix: Mix, replicas: np.ndarray, settings: dict[str, Any]
+) -> Layers:
+    """What `planes_of` took apart; `settings` as `write` puts them into the numbers.
+
+    Raises KeyError or ValueError for planes or settings that do not belong together.
+    """
+    codes = planes[SEEN_PLANE]
+    seen = np.zeros(codes.shape[:2], SEEN)
+    for k, code in enumerate(CODES):
+        seen[code] = codes[..., k]
+    seen["distance"], seen["patch"] = planes[DISTANCE], planes[PATCH]
+    names = mix.names()
+    return Layers(
+        mix,
+        np.stack([planes[name] for name in names]),
+        np.stack([planes[name + BOUNCED] for name in names]),
+        np.stack([planes[name + ARRIVING] for name in names]),
+        seen,
+        replicas,
+        settings["picture_error"]["value"],
+        settings["passes"],
+        settings["samples_per_pixel"],
+        settings["seconds"],
+        settings["seed"],
+        settings["follow_all"],
+    )

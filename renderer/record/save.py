@@ -1,0 +1,151 @@
+"""Writing a preview: every file whole or not at all."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from renderer import __version__
+from renderer.errors import InputError
+from renderer.film.layers import Layers
+from renderer.meter.numbers import constants
+from renderer.picture.atomic import whole_file
+from renderer.picture.exr import write_layers
+from renderer.picture.png import write_png
+from renderer.preview import Preview
+from renderer.record.name import (
+    EYE_LAYERS,
+    EYES,
+    FORMAT,
+    INCIDENT,
+    KEY,
+    LAYERS,
+    NUMBERS,
+    PATCHES,
+    PICTURE,
+    STOPS,
+)
+from renderer.record.plane import planes_of
+from renderer.units import shutter_in_words
+
+
+def write(preview: Preview, folder: str | Path, automatic: bool = False) -> list[Path]:
+    """Write pictures, maps, layers and numbers, each whole or not at all; the paths, in the order of reading.
+
+    automatic  develop by the sitter's brightness instead of the camera's exposure
+    Raises InputError where a file cannot be written.
+    """
+    folder = Path(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
+    text = _words(preview, automatic)
+
+    def write_numbers() -> None:
+        with whole_file(folder / NUMBERS) as part:
+            part.write_text(_numbers_text(preview, automatic), encoding="utf-8")
+
+    pictures: dict[str, Callable[[], np.ndarray | None]] = {
+        PICTURE: lambda: preview.picture(automatic),
+        STOPS: lambda: preview.stops_map(automatic),
+        INCIDENT: preview.incident_map,
+        KEY: lambda: preview.key_picture(automatic),
+    }
+    if (preview.layers.seen["patch"] != 0).any():
+        pictures[PATCHES] = lambda: preview.patch_map(automatic)
+    stored = {LAYERS: preview.layers}
+    if preview.eyes is not None:
+        pictures[EYES] = lambda: preview.eye_picture(automatic)
+        stored[EYE_LAYERS] = preview.eyes
+    comment = {"comments": text["Title"]}
+
+    def write_picture(name: str) -> None:
+        pixels = pictures[name]()
+        assert pixels is not None
+        write_png(folder / name, pixels, text)
+
+    def write_stored(name: str) -> None:
+        write_layers(folder / name, planes_of(stored[name]), comment)
+
+    # the layers, most of the time, are packed outside the interpreter: side by side with the rest
+    with ThreadPoolExecutor() as pool:
+        jobs = [pool.submit(write_stored, name) for name in stored]
+        jobs += [pool.submit(write_picture, name) for name in pictures]
+        jobs.append(pool.submit(write_numbers))
+    for job in jobs:
+        job.result()
+    for name in {PATCHES, EYES, EYE_LAYERS} - pictures.keys() - stored.keys():
+        (folder / name).unlink(missing_ok=True)  # of another scene, that was written here before
+    return [folder / name for name in (*pictures, *stored, NUMBERS)]
+
+
+def _words(preview: Preview, automatic: bool) -> dict[str, str]:
+    """What a picture says of itself in its metadata."""
+    camera = preview.scene.camera
+    exposure = f"ISO {camera.iso:g}, T{camera.t_stop:g}, {shutter_in_words(camera.shutter)}"
+    return {
+        "Title": preview.scene.title or "untitled",
+        "Description": preview.scene.note,
+        "Software": f"halfstop {__version__}",
+        "Exposure": "automatic" if automatic else exposure,
+        "Settings": json.dumps(_settings(preview.layers)),
+        "Scene": preview.scene.model_dump_json(exclude_none=True),
+    }
+
+
+def _settings(layers: Layers) -> dict[str, Any]:
+    return {
+        "seed": layers.seed,
+        "passes": layers.passes,
+        "samples_per_pixel": layers.samples,
+        "seconds": round(layers.seconds, 3),
+        "follow_all": layers.followed_all,
+        "picture_error": {
+            "value": round(layers.picture_error, 5),
+            "unit": "stops",
+            "meaning": "root mean square standard error of the sitter's pixels, in the mix as traced",
+        },
+    }
+
+
+def _numbers_text(preview: Preview, automatic: bool) -> str:
+    scene, camera, layers = preview.scene, preview.scene.camera, preview.layers
+    data = {
+        "format": FORMAT,
+        "program": f"halfstop {__version__}",
+        "title": scene.title,
+        "exposure": {
+            "t_stop": camera.t_stop,
+            "iso": camera.iso,
+            "shutter_s": camera.shutter,
+            "automatic_picture": automatic,
+            "lux_asked_for": camera.working_lux,
+        },
+        "constants": constants(),
+        "tracing": _settings(preview.layers),
+        "eyes": _settings(preview.eyes) if preview.eyes else None,
+        "mix": [
+            {"name": f.name, "purpose": f.purpose, "dim": f.dim, "cct": f.cct, "colour": f.colour}
+            for f in layers.mix.faders
+        ],
+        **preview.numbers().as_json(),
+        "scene": scene.model_dump(mode="json", exclude_none=True),
+        "scene_folder": str(scene.source_path.resolve()) if scene.source_path else None,
+        "replicas": {
+            "meaning": "independent estimates [replica][mark][light][direct, bounced][r, g, b] of every mark"
+            " at full dimmer and neutral colour; lux or cd/m2 as linear RGB",
+            "values": "@",
+        },
+        "face": "@face",
+        "not_given_by_marks": preview.missing,
+    }
+    values = json.dumps([[float(f"{x:.9g}") for x in replica.ravel()] for replica in layers.replicas])
+    face = json.dumps(preview.face.as_record()) if preview.face else "null"
+    text = json.dumps(data, indent=1, ensure_ascii=False)
+    return text.replace('"@"', values).replace('"@face"', face) + "\n"
