@@ -32,6 +32,7 @@ def glints(pool: Pool, world: World, side: str = "l") -> list[Catchlight]:
         without_sitter(world.packed),
         camera_place(world.scene.camera),
         [layer.name for layer in world.layers],
+        world.boards,
         side,
         mark.position,
         mark.normal,
@@ -129,3 +130,29 @@ def test_the_lid_clips_what_stands_high(pool: Pool) -> None:
     high = glints(pool, under(text(0.0, 52.0, 1.2, 0.3)))
     assert low[0].clipped < 0.02
     assert not high or high[0].clipped > 0.2
+
+
+def test_a_card_is_seen_in_the_eye(pool: Pool) -> None:
+    """A white card below is a second, weaker image under the pupil; by Lambert its luminance is rho E / pi,
+    and E of a ball of even luminance is I cos / d^2 at any distance."""
+    lamp = text(0.0, 35.0, 3.0, 0.3)
+    reflectance = 0.8
+    card = (
+        f"[card.fill]\nwidth = 0.5\nheight = 0.4\nat = [0.0, 0.45, {EYES - 0.35}]\naim = [0.0, 0.45, 3.0]\n"
+        f"reflectance = {reflectance}\n"
+    )
+    world = eyes_alone(under(lamp + card))
+    images = {it.light: it for it in glints(pool, world)}
+    assert set(images) == {"key", "card.fill"}
+    fill = images["card.fill"]
+    assert 4.5 < fill.clock < 7.5 and images["key"].clock == pytest.approx(12.0, abs=0.5)
+    shape = next(number for number, name in world.boards.items() if name == "card.fill")
+    it = world.packed.shapes[shape]
+    lift = math.radians(35.0)
+    to_lamp = np.array([0.0, 3.0 * math.cos(lift), EYES + 3.0 * math.sin(lift)]) - it["centre"]
+    d = float(np.linalg.norm(to_lamp))
+    lux = 1000.0 / (4.0 * math.pi) * float(it["w"] @ to_lamp) / d**3
+    # over the part of the card that is mirrored the distance to the lamp changes by a few per cent
+    assert fill.luminance[0] == pytest.approx(reflectance * lux / math.pi, rel=0.1)
+    black = under(lamp + card.replace(f"{reflectance}", "0.04"))
+    assert {it.light for it in glints(pool, eyes_alone(black))} == {"key"}

@@ -30,6 +30,13 @@ class World:
     sitter: SitterMesh | None
 
     @property
+    def boards(self) -> dict[int, str]:
+        """Name of each card and flag by the number of its shape: `pack` puts them after what emits."""
+        first = int(self.packed.lights["count"].sum())
+        names = [name for name, parts in boards(self.scene).items() for _ in parts]
+        return dict(enumerate(names, first))
+
+    @property
     def landmarks(self) -> dict[str, Landmark]:
         """Of the sitter's head by name; empty for an empty chair."""
         return self.sitter.landmarks if self.sitter else {}

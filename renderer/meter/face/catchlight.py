@@ -11,8 +11,10 @@ from typing import Any
 
 import numpy as np
 
-from renderer.kernels.layout import MESH, PackedScene
-from renderer.meter.face.points import Tracer, lights_seen
+from renderer.colour import luminance
+from renderer.kernels import layout
+from renderer.kernels.layout import PackedScene
+from renderer.meter.face.points import Tracer, shapes_seen
 from renderer.meter.face.region import label
 from renderer.scene.place import CameraPlace
 from renderer.world.material import EYES
@@ -25,17 +27,19 @@ CELL = 1e-4  # m between rays
 FEWEST = 6  # cells: fewer is a speck
 OFF = 5e-5  # m off the cornea where reflected rays start
 SAME_PLACE = 1e-3  # m
+WHITE_FROM = 0.2  # reflectance: a darker board is not looked for
+CARD_POINTS, CARD_SAMPLES = 48, 16
 
 
 @dataclass(frozen=True)
 class Catchlight:
-    """One image of one light in one eye, as the lens sees it.
+    """One image of one light or card in one eye, as the lens sees it.
 
     clock     hours, 12 up, from the middle of the pupil in the picture
     offset_mm from the middle of the pupil; size_mm: diameter of the disc of the same area
     clipped   part of the whole image that lid, brow or nose hide
     on_pupil  part of the image that lies on the pupil
-    luminance of the light itself [cd/m2 at full dimmer]
+    luminance of the light or card itself, by each light of the scene [cd/m2 at full dimmer]
     """
 
     eye: str
@@ -46,12 +50,15 @@ class Catchlight:
     iris_percent: float
     clipped: float
     on_pupil: float
-    luminance: float
+    luminance: tuple[float, ...]
 
     def as_json(self) -> dict[str, Any]:
-        return {
-            key: round(value, 4) if isinstance(value, float) else value for key, value in asdict(self).items()
-        }
+        data = asdict(self) | {"luminance": [float(f"{value:.6g}") for value in self.luminance]}
+        return {key: round(value, 4) if isinstance(value, float) else value for key, value in data.items()}
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Catchlight:
+        return cls(**{**data, "luminance": tuple(data["luminance"])})
 
 
 def clock_of(right: float, up: float) -> float:
@@ -71,6 +78,7 @@ def catchlights(
     bare: PackedScene,
     camera: CameraPlace,
     names: list[str],
+    boards: dict[int, str],
     eye: str,
     apex: np.ndarray,
     gaze: np.ndarray,
@@ -78,6 +86,7 @@ def catchlights(
     """All images in one eye, the largest first.
 
     bare        the scene without the sitter: the whole image, were nothing of the face in the way
+    names       of the lights; boards: of cards and flags, by the number of their shape
     apex, gaze  of the cornea, in the world
     """
     lens = np.array(camera.at)
@@ -105,27 +114,39 @@ def catchlights(
     facing = normal[on_iris]
     mirrored = view - 2.0 * (view * facing).sum(axis=1)[:, None] * facing
     start = point + OFF * facing
-    whole = lights_seen(bare, tracer.seen(bare, start, mirrored))
+    # things that shine: every light, and after them every card
+    cards = {shape: name for shape, name in boards.items() if _sends_back(scene, shape)}
+    things = [*names, *cards.values()]
+    number_of = np.concatenate([scene.shapes["light"], [-1]])
+    for k, card in enumerate(cards):
+        number_of[card] = len(names) + k
+    whole = number_of[shapes_seen(tracer.seen(bare, start, mirrored), cards)]
     some = np.flatnonzero(whole >= 0)
     met = np.full(len(point), -1)
-    shape = np.zeros(len(point), int)
+    reflected = np.zeros(len(point), layout.SEEN)
     if len(some):
         from_lens = tracer.seen(scene, np.broadcast_to(lens, (len(some), 3)), view[some])
-        open_ = (from_lens["family"] == MESH) & np.isin(from_lens["number"], EYES)
+        open_ = (from_lens["family"] == layout.MESH) & np.isin(from_lens["number"], EYES)
         open_ &= np.abs(from_lens["distance"] - distance[some]) < SAME_PLACE
-        reflected = tracer.seen(scene, start[some], mirrored[some])
-        met[some] = np.where(open_, lights_seen(scene, reflected), -1)
-        shape[some] = np.where(met[some] >= 0, reflected["number"], 0)
+        reflected[some] = tracer.seen(scene, start[some], mirrored[some])
+        met[some] = np.where(open_, number_of[shapes_seen(reflected[some], cards)], -1)
     plane = np.full(depth2.shape, -1)
     plane[on_iris] = met
     middle = apex - PUPIL_DEPTH * gaze - centre
     pupil = np.array([middle @ right, middle @ up])
     found = []
-    for light in np.unique(met[met >= 0]):
-        numbers = label(plane == light)
-        strength = float(scene.shapes["luminance"][shape[met == light]].mean())
-        complete = float((whole == light).sum())
-        hidden = max(0.0, 1.0 - float((met == light).sum()) / complete)
+    for thing in np.unique(met[met >= 0]):
+        own_rays = np.flatnonzero(met == thing)
+        if thing < len(names):
+            shape = reflected["number"][own_rays]
+            strength = np.zeros(len(names))
+            strength[thing] = scene.shapes["luminance"][shape].mean()
+        else:
+            if luminance(reflected["albedo"][own_rays].mean(axis=0)) < WHITE_FROM:
+                continue  # its dark side
+            strength = _luminance_of_card(tracer, scene, start, mirrored, reflected, own_rays)
+        hidden = max(0.0, 1.0 - float(len(own_rays)) / float((whole == thing).sum()))
+        numbers = label(plane == thing)
         for number in np.unique(numbers[numbers > 0]):
             own = numbers == number
             if own.sum() < FEWEST:
@@ -135,14 +156,37 @@ def catchlights(
             found.append(
                 Catchlight(
                     eye,
-                    names[light],
+                    things[thing],
                     clock_of(float(x.mean()), float(y.mean())),
                     1000.0 * math.hypot(x.mean(), y.mean()),
                     1000.0 * size,
                     100.0 * size / (2.0 * IRIS),
                     hidden,
                     float((np.hypot(x, y) < PUPIL).mean()),
-                    strength,
+                    tuple(float(value) for value in strength),
                 )
             )
     return sorted(found, key=lambda item: -item.size_mm)
+
+
+def _sends_back(scene: PackedScene, shape: int) -> bool:
+    """Whether a card or flag is white enough to be seen in an eye."""
+    it = scene.shapes[shape]
+    return float(max(it["front"].max(), it["back"].max())) >= WHITE_FROM
+
+
+def _luminance_of_card(
+    tracer: Tracer,
+    scene: PackedScene,
+    start: np.ndarray,
+    mirrored: np.ndarray,
+    reflected: np.ndarray,
+    rays: np.ndarray,
+) -> np.ndarray:
+    """(lights,) mean luminance [cd/m2] of a card, by each light, where some of the mirrored rays met it."""
+    some = rays[:: max(1, len(rays) // CARD_POINTS)]
+    facing = np.asarray(reflected["normal"][some], float)
+    at = start[some] + reflected["distance"][some][:, None] * mirrored[some] + OFF * facing
+    arriving = luminance(tracer.arriving(scene, at, facing, CARD_SAMPLES).sum(axis=3))[0]
+    albedo = luminance(np.asarray(reflected["albedo"][some], float))
+    return np.asarray((arriving * albedo[:, None]).mean(axis=0) / math.pi)

@@ -15,6 +15,7 @@ from renderer.meter.reading import Reading, derived_reading
 from renderer.units import stops
 
 PATCHES = ("forehead_centre", "malar_l", "malar_r", "chin_front", "nose_bridge")
+LOST = 7.0  # stops under the brightest: from there a card in the eye is not seen (own choice, no source)
 FAR_DARKER, FAR_SMALLER = 1.5, 1.0 / 3.0  # stops; share of area: from there a second catchlight is weak
 NOSE_HIT = -3.0  # stops re the key-side cheek, from where an edge light shows on the nose
 
@@ -127,13 +128,15 @@ def key_to_fill(key_cheek: np.ndarray, shadow_cheek: np.ndarray, key: int) -> Fi
 
 
 def _strength(glint: Catchlight, mix: Mix) -> float:
-    """Luminance of the light behind it, under the mix [cd/m2]."""
-    weight = mix.weights()[mix.names().index(glint.light)]
-    return glint.luminance * float(luminance(weight))
+    """Luminance of the light or card behind it, under the mix [cd/m2]."""
+    return float(luminance(mix.weights()) @ np.array(glint.luminance))
 
 
 def _shining(glints: list[Catchlight], mix: Mix) -> list[Catchlight]:
-    return [glint for glint in glints if _strength(glint, mix) > 0.0]
+    """Those that show: a card lit so little that it is lost beside the brightest does not."""
+    strongest = max((_strength(glint, mix) for glint in glints), default=0.0)
+    least = strongest * 2.0**-LOST
+    return [glint for glint in glints if _strength(glint, mix) > least]
 
 
 def _one_eye(eye: str, glints: list[Catchlight], mix: Mix) -> dict[str, Finding]:
@@ -187,7 +190,7 @@ def _catchlights(glints: tuple[Catchlight, ...], mix: Mix) -> Finding:
         float(len(several)),
         0.0,
         "1",
-        "lights mirrored in an eye, the eye that shows more of them",
+        "lights and cards mirrored in an eye, the eye that shows more of them",
         words,
         parts,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,8 +98,13 @@ class Tracer:
         return [(receivers[i : i + BLOCK], PROBE, halves, 0, samples) for i in range(0, count, BLOCK)]
 
 
+def shapes_seen(seen: np.ndarray, others: Collection[int] = ()) -> np.ndarray:
+    """(n,) shape that each ray met, if it was the open face of a light or is one of `others`; else -1."""
+    number = np.where(seen["family"] == layout.PART, seen["number"], -1)
+    return np.where((seen["emits"] > 0) | np.isin(number, list(others)), number, -1)
+
+
 def lights_seen(scene: layout.PackedScene, seen: np.ndarray) -> np.ndarray:
     """(n,) light whose open face each ray met, -1 for none."""
-    emits = seen["emits"] > 0
-    number = np.where(emits, seen["number"], 0)
-    return np.where(emits, scene.shapes["light"][number], -1)
+    number = shapes_seen(seen)
+    return np.where(number >= 0, scene.shapes["light"][number], -1)

@@ -81,7 +81,7 @@ class FaceTrace:
             {name: Finding.from_json(it) for name, it in data["fixed"].items()},
             tuple(data["groups"]),
             np.array(data["light"], float).reshape(data["shape"]),
-            None if glints is None else tuple(Catchlight(**it) for it in glints),
+            None if glints is None else tuple(Catchlight.from_json(it) for it in glints),
             None if data["frame"] is None else Frame(**data["frame"]),
             tuple(data["missing"]),
         )
@@ -141,7 +141,9 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
     camera = camera_place(world.scene.camera)
     for side, eye in (("l", "sitter_left"), ("r", "sitter_right")):
         mark = world.landmarks[f"pupil_{side}"]
-        glints += catchlights(tracer, world.packed, bare, camera, names, eye, mark.position, mark.normal)
+        glints += catchlights(
+            tracer, world.packed, bare, camera, names, world.boards, eye, mark.position, mark.normal
+        )
     return FaceTrace(
         key,
         at_left,
