@@ -1,10 +1,9 @@
-"""A person's own mesh has no patches and few landmarks or none: what is measured then, and what is said."""
+"""A person's own mesh, without landmarks and with four: what is measured then, and what is said."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
 from face_lab import THREADS
 from test_own_mesh import LANDMARKS, SCENE, egg
 
@@ -13,13 +12,14 @@ from renderer.scene.load import loads
 from renderer.world.build import build
 
 
-@pytest.mark.parametrize("landmarks", ["", LANDMARKS], ids=["no landmarks", "four landmarks"])
-def test_says_what_cannot_be_given(tmp_path: Path, landmarks: str) -> None:
+def with_egg(tmp_path: Path, more: str = "") -> str:
     egg().export(tmp_path / "egg.ply")
-    text = (
-        SCENE.replace("1.6]", "1.9]") + f'mesh = "{tmp_path / "egg.ply"}"\nmesh_scale = 0.001\n' + landmarks
-    )
-    found = measure(build(loads(text)), THREADS)
+    mesh = f'mesh = "{tmp_path / "egg.ply"}"\nmesh_scale = 0.001\n'
+    return SCENE.replace("1.6]", "1.9]") + mesh + more
+
+
+def test_says_what_cannot_be_given(tmp_path: Path) -> None:
+    found = measure(build(loads(with_egg(tmp_path))), THREADS)
     assert found is not None
     pattern = found.findings["pattern"]
     assert pattern.value == "loop" and "by angle alone" in pattern.why
@@ -29,6 +29,15 @@ def test_says_what_cannot_be_given(tmp_path: Path, landmarks: str) -> None:
     assert "the mesh has no landmark" in line and "catchlights" in line
     assert not any(name.startswith(("eye_shade", "nose_shadow", "edge")) for name in found.findings)
     assert found.lines()
+
+
+def test_four_landmarks_give_the_rest(tmp_path: Path) -> None:
+    """All but what needs eyes; an egg has no nose, and its pattern is none."""
+    found = measure(build(loads(with_egg(tmp_path, LANDMARKS))), THREADS)
+    assert found is not None
+    assert found.findings["pattern"].value == "mixed"
+    assert {"eye_shade.sitter_left", "evenness", "forehead", "under_chin"} <= found.findings.keys()
+    assert any(line.startswith("no catchlights: the mesh has no corneas") for line in found.missing)
 
 
 def test_nobody_in_the_chair() -> None:

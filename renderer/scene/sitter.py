@@ -107,7 +107,8 @@ class Sitter(Table):
     )
     landmarks: Landmarks | None = Field(
         default=None,
-        description="points of the mesh that place it; without them it is in the head frame already",
+        description="points of the mesh that place it and name its parts; also taken from a file"
+        " NAME.landmarks.toml beside NAME.obj; without them it is in the head frame already",
     )
 
     @property

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from pydantic import ValidationError
 
 from renderer.errors import InputError
 from renderer.scene.models import Scene
 from renderer.scene.sitter import Landmarks
 from renderer.world.material import SKIN, skin_roughness, under_coat
 from renderer.world.piece import Piece
+from renderer.world.template import Points, Stretch, bundled_landmarks, own_landmarks, own_patches
+
+# Landmarks that a person gives, by their names in the head's own list.
+GIVEN = {
+    "pupil_l": "sitter_left_pupil",
+    "pupil_r": "sitter_right_pupil",
+    "pronasale": "nose_tip",
+    "menton": "chin",
+}
 
 
 def read_mesh(path: Path) -> Any:
@@ -69,11 +80,38 @@ def _own_frame(marks: Landmarks | None, scale: float, path: Path) -> tuple[np.nd
     return scale * np.array([x, y, z]), origin
 
 
-def own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
+def side_file(mesh: Path) -> Landmarks | None:
+    """Landmarks from the file beside a mesh: NAME.landmarks.toml for NAME.obj; None where there is none.
+
+    Raises InputError for a file that does not give all four.
+    """
+    path = mesh.with_suffix(".landmarks.toml")
+    if not path.is_file():
+        return None
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        return Landmarks.model_validate(data)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(f"{path}: cannot be read: {error}") from None
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(key) for key in first["loc"])
+        raise InputError(
+            f"{path}: {where + ': ' if where else ''}{first['msg'].lower()}; expected"
+            f" {', '.join(Landmarks.model_fields)}, each [x, y, z] in units of the mesh file"
+        ) from None
+
+
+def own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], Points]:
+    """The mesh in the head frame, with the patches and landmarks that its four landmarks give.
+
+    Raises InputError for a mesh or landmarks that cannot be used.
+    """
     sitter = scene.sitter
     mesh = read_mesh(path)
     mesh.merge_vertices(merge_tex=True, merge_norm=True)  # formats that keep each triangle apart look faceted
-    rows, origin = _own_frame(sitter.landmarks, sitter.mesh_scale, path)
+    marks = sitter.landmarks or side_file(path)
+    rows, origin = _own_frame(marks, sitter.mesh_scale, path)
     vertices = (np.asarray(mesh.vertices, float) - origin) @ rows.T
     size = float(np.ptp(vertices, axis=0).max())
     if not 0.1 <= size <= 3.0:
@@ -85,18 +123,19 @@ def own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], dict[str, tuple[A
     if mesh.is_watertight and mesh.volume < 0.0:  # wound inside out
         faces = faces[:, ::-1]
     normals = vertex_normals(vertices, faces)
-    marks: dict[str, tuple[Any, Any]] = {}
-    if sitter.landmarks is not None:
-        named = {"pupil_l": "sitter_left_pupil", "pupil_r": "sitter_right_pupil", "pronasale": "nose_tip"}
-        for name, key in (named | {"menton": "chin"}).items():
-            point = (np.array(getattr(sitter.landmarks, key)) - origin) @ rows.T
-            marks[name] = (point, (1.0, 0.0, 0.0))
     patches = np.zeros(len(vertices), np.int64)
+    points: Points = {}
+    if marks is not None:
+        for name, key in GIVEN.items():
+            points[name] = ((np.array(getattr(marks, key)) - origin) @ rows.T, np.array([1.0, 0.0, 0.0]))
+        stretch = Stretch.between(bundled_landmarks(), points, str(path))
+        points = own_landmarks(vertices, normals, faces, points, stretch)
+        patches = own_patches(vertices, normals, stretch)
     skin = np.broadcast_to(np.array(sitter.skin_rgb), vertices.shape)
-    albedos = under_coat(skin, skin_roughness(patches))
-    return [
-        Piece(vertices, normals, faces, albedos, skin_roughness(patches), np.full(len(faces), SKIN), patches)
-    ], marks
+    roughness = skin_roughness(patches)
+    materials = np.full(len(faces), SKIN)
+    piece = Piece(vertices, normals, faces, under_coat(skin, roughness), roughness, materials, patches)
+    return [piece], points
 
 
 def _nearest_scale(size: float, scale: float) -> float:

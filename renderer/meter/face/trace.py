@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from renderer.film.pool import Pool
+from renderer.kernels import layout
 from renderer.meter.face import geometry
 from renderer.meter.face.ambient import room_limits
 from renderer.meter.face.background import Frame
@@ -21,6 +23,7 @@ from renderer.meter.face.visibility import HEIGHT, STEP, WIDTH
 from renderer.meter.mark import key_light, marks_of
 from renderer.scene.place import camera_place
 from renderer.world.build import World
+from renderer.world.material import CORNEA
 
 REPLICAS = 16
 SAMPLES = 1  # of each replica of each point of skin
@@ -137,23 +140,30 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
         fixed |= found
         missing += lines
     groups = groups_of(tracer, world, world.packed, head, grid)
-    glints: list[Catchlight] = []
-    camera = camera_place(world.scene.camera)
-    for side, eye in (("l", "sitter_left"), ("r", "sitter_right")):
-        mark = world.landmarks[f"pupil_{side}"]
-        glints += catchlights(
-            tracer, world.packed, bare, camera, names, world.boards, eye, mark.position, mark.normal
-        )
+    glints = None
+    if CORNEA in world.sitter.triangles.materials:
+        glints = tuple(_glints(tracer, world, bare, names))
+    else:
+        missing.append("no catchlights: the mesh has no corneas; the bundled head has")
     return FaceTrace(
         key,
         at_left,
         fixed,
         tuple(groups),
         _light_on(tracer, world, list(groups.values())),
-        tuple(glints),
+        glints,
         frame,
         tuple(missing),
     )
+
+
+def _glints(tracer: Tracer, world: World, bare: layout.PackedScene, names: list[str]) -> Iterator[Catchlight]:
+    camera = camera_place(world.scene.camera)
+    for side, eye in (("l", "sitter_left"), ("r", "sitter_right")):
+        mark = world.landmarks[f"pupil_{side}"]
+        yield from catchlights(
+            tracer, world.packed, bare, camera, names, world.boards, eye, mark.position, mark.normal
+        )
 
 
 def _light_on(tracer: Tracer, world: World, groups: list[tuple[np.ndarray, np.ndarray]]) -> np.ndarray:
