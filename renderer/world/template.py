@@ -17,11 +17,12 @@ from renderer.errors import InputError
 from renderer.world.ply import read_ply
 
 MIDDLE = np.array([-0.075, 0.0, 0.0])  # m: middle of the skull in the head frame
-CELL = 1.5  # deg of the map of directions: about 2.6 mm on the face
+CELL = 0.75  # deg of the map of directions: about 1.3 mm on the face
 NEAR = 0.3  # of the distance from the middle: how far the surfaces may lie apart
 FURTHEST = 0.035  # m between a landmark of the stretched head and the mesh
 TURNED = 0.2  # least cosine between the normals of both there
 STRETCH = (0.55, 1.8)  # of the bundled head: beyond, the four points are no face
+GAPS = 8  # cells between two vertices where the bundled mesh is coarse
 BEHIND = 1e-6
 
 Points = dict[str, tuple[np.ndarray, np.ndarray]]
@@ -100,7 +101,7 @@ def own_patches(vertices: np.ndarray, normals: np.ndarray, stretch: Stretch) -> 
     order = np.argsort(radius)  # the outermost is written last
     patch[rows[order], columns[order]] = head["patch"][order]
     outermost[rows[order], columns[order]] = radius[order]
-    for _ in range(3):  # close the gaps between vertices
+    for _ in range(GAPS):
         for shift, axis in ((1, 0), (-1, 0), (1, 1), (-1, 1)):
             empty = outermost == 0.0
             patch = np.where(empty, np.roll(patch, shift, axis), patch)
