@@ -16,8 +16,9 @@ class Fader:
     """One light's part in a mix.
 
     dim     0 or more; 1 is the full output that the scene states
-    cct     K, colour temperature; luminance stays the same
-    colour  linear RGB factors of a gel
+    cct     K, colour temperature behind any gels of the trade that the scene puts before it; luminance
+            stays the same
+    colour  linear RGB factors of a gel; what the scene's gels cost in stops is in all three
     """
 
     name: str

@@ -55,7 +55,7 @@ def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
         return
     gaze, _, crown = place.head_axes(scene.sitter, scene.camera)
     rays = [subtract(point, eyes) for point in seen]
-    brightest = max(part.luminance for part in shining) * layer.dim
+    brightest = layer.luminance()
     nearest = min(sight.angle(gaze, ray) for ray in rays)
     if brightest > GLARE_LUMINANCE and nearest < GLARE_ANGLE:
         yield (

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from renderer.scene.models import Scene
+from renderer.scene.gel import stacked
+from renderer.scene.lights import Light
+from renderer.scene.models import Scene, Window
 from renderer.scene.parts import RGB, Part
+from renderer.scene.skin import luminance
 
 
 @dataclass(frozen=True)
@@ -14,7 +17,9 @@ class Layer:
 
     parts   in the world, at full dimmer and neutral colour
     dim     0..1, cct [K] and colour (factors) are applied after tracing
-    flux    lumens at full dimmer, before any skirt
+    cct     of its white behind its gels
+    colour  with what the gels cost in stops in all three
+    flux    lumens at full dimmer, before any skirt and gel
     """
 
     name: str
@@ -25,20 +30,31 @@ class Layer:
     colour: RGB
     flux: float
 
+    def luminance(self) -> float:
+        """Of its brightest face [cd/m2], with its dimmer, gels and colour as they are."""
+        return max((part.luminance for part in self.parts), default=0.0) * self.dim * luminance(self.colour)
+
 
 def layers(scene: Scene) -> list[Layer]:
     """A layer for each light, in the order of the file, then for each window."""
     found = []
     for name, light in scene.light.items():
         parts = tuple(light.parts(light.placed(scene.sitter, scene.camera)))
-        found.append(Layer(name, light.purpose, parts, light.dim, light.cct, light.colour, light.flux()))
+        cct, colour = _gelled(light)
+        found.append(Layer(name, light.purpose, parts, light.dim, cct, colour, light.flux()))
     if scene.room is not None:
         for name, window in scene.room.window.items():
             parts = tuple(window.parts(scene.room))
-            found.append(
-                Layer(name, window.purpose, parts, window.dim, window.cct, window.colour, window.flux())
-            )
+            cct, colour = _gelled(window)
+            found.append(Layer(name, window.purpose, parts, window.dim, cct, colour, window.flux()))
     return found
+
+
+def _gelled(thing: Light | Window) -> tuple[float, RGB]:
+    """Colour temperature [K] and factors behind the gels: the one moves by mired, the others lose stops."""
+    gel = stacked(thing.gel)
+    r, g, b = (factor * gel.transmission() for factor in thing.colour)
+    return gel.behind(thing.cct), (r, g, b)
 
 
 def boards(scene: Scene) -> dict[str, tuple[Part, ...]]:

@@ -23,6 +23,7 @@ from renderer.scene.field import (
     Table,
     plain,
 )
+from renderer.scene.gel import GEL_MEANING, Gels, misfit
 from renderer.scene.parts import RGB, Part, Rectangle, Vec3
 
 Wall = Literal["back", "front", "camera_left", "camera_right"]
@@ -76,14 +77,20 @@ class Window(Table):
         default=0.8, description="share of the light passed by glass and curtain, 0 to 1"
     )
     cct: Kelvin = Field(default=6500.0, description="kelvin; colour temperature")
+    gel: Gels = Field(default=(), description=GEL_MEANING)
     dim: Share = Field(default=1.0, description="dimmer, 0 to 1")
     purpose: Literal["key", "fill", "back", "edge", "background", "practical"] = Field(
         default="fill", description="what it does in the picture"
     )
 
+    def problems(self) -> Iterator[Problem]:
+        wrong = misfit(self.cct, self.gel)
+        if wrong:
+            yield ("gel",), wrong
+
     @property
     def colour(self) -> RGB:
-        """A window has no gel."""
+        """A window's gels are sheets of the trade; it has no factors of its own."""
         return (1.0, 1.0, 1.0)
 
     def face_luminance(self) -> float:

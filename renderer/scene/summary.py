@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from renderer.scene import outline, place, sight
+from renderer.scene import gel, outline, place, sight
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.lights.cylinder import CylinderLight
 from renderer.scene.models import Scene
@@ -127,10 +127,14 @@ def _light(scene: Scene, layer: Layer) -> Iterator[str]:
     flux = f"{layer.flux:.0f} lumens"
     if isinstance(light, CylinderLight) and light.skirt:
         flux += f" ({light.skirted_flux():.0f} past the skirts)"
-    gel = "" if layer.colour == (1.0, 1.0, 1.0) else f", colour {_point(layer.colour)}"
-    yield from _row(
-        "  level", f"{flux}, {level:,.0f} cd/m2 at full; dimmer {layer.dim:g}; {layer.cct:g} K{gel}"
-    )
+    thing = scene.windows[layer.name] if light is None else light
+    colour = f"{thing.cct:g} K"
+    if thing.gel:
+        loss = gel.stacked(thing.gel).stops
+        colour += f" through {gel.in_words(thing.gel)}: {layer.cct:.0f} K, {loss:.2f} stop less"
+    if thing.colour != (1.0, 1.0, 1.0):
+        colour += f", colour {_point(thing.colour)}"
+    yield from _row("  level", f"{flux}, {level:,.0f} cd/m2 at full; dimmer {layer.dim:g}; {colour}")
     low, high = outline.box(part.shape for part in layer.parts)
     gap = f", {scene.room.height - high[2]:.2f} m to the ceiling" if scene.room is not None else ""
     yield from _row("  height", f"lowest edge {low[2]:.2f} m, highest {high[2]:.2f} m{gap}")

@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from renderer.scene.field import RED_GREEN_BLUE, Kelvin, Problem, Quantity, Reflectance, Several, Share, plain
+from renderer.scene.gel import GEL_MEANING, Gels, misfit
 from renderer.scene.parts import RGB, Part, Vec3
 from renderer.scene.place import LightPlace
 from renderer.scene.standing import Standing
@@ -31,6 +32,7 @@ class Lamp(Standing):
     colour: Annotated[RGB, Several(Quantity("a factor", 0.0, 10.0), RED_GREEN_BLUE)] = Field(
         default=(1.0, 1.0, 1.0), description="[r, g, b], linear factors of a gel"
     )
+    gel: Gels = Field(default=(), description=GEL_MEANING)
     lumens: Annotated[float, Quantity("lumens", 0.0, 1e7, above=True)] | None = Field(
         default=None, description="lumens from all open faces at full dimmer; this, lux_at_1m or luminance"
     )
@@ -95,6 +97,9 @@ class Lamp(Standing):
     def problems(self) -> Iterator[Problem]:
         if max(self.colour) <= 0:
             yield ("colour",), "expected at least one factor above 0; got [0, 0, 0], which passes nothing"
+        wrong = misfit(self.cct, self.gel)
+        if wrong:
+            yield ("gel",), wrong
 
     def _reach_problem(self, radius: float) -> Iterator[Problem]:
         """A meter 1 m from the axis or centre has to be outside the light."""
