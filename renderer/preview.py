@@ -59,11 +59,13 @@ class Preview:
         follow_all: bool = False,
         picture: bool = True,
         face: bool = True,
+        magnify: bool = True,
         watch: tracing.Watcher | None = None,
     ) -> Preview:
         """Trace a scene; see `renderer.film.tracing.run` for the options.
 
-        face  also trace the measures of the light on the sitter's face
+        face     also trace the measures of the light on the sitter's face
+        magnify  also trace the eyes, four times magnified
 
         raises InputError for a mesh or a mark that cannot be used
         """
@@ -81,7 +83,7 @@ class Preview:
             follow_all=follow_all,
         )
         film = trace(world.camera, probes_of(marks), seconds=seconds, picture=picture, watch=watch)
-        window = eye_window(world) if picture and not film.halted else None
+        window = eye_window(world) if picture and magnify and not film.halted else None
         eyes = None
         if window is not None:
             left = max(0.0, seconds - (time.monotonic() - started))

@@ -97,6 +97,13 @@ def test_walk_up_the_middle(pool: Pool) -> None:
     assert [names[z] for z in (30, 40, 50, 60)] == ["butterfly"] * 4, names
 
 
+@pytest.mark.parametrize("azimuth", [0.0, 45.0])
+def test_straight_overhead_is_no_pattern_of_a_key_before_the_face(pool: Pool, azimuth: float) -> None:
+    """Dark sockets, a nose shadow over the mouth: practice has no name of its own for it."""
+    found = pattern(pool, azimuth, 86.0)
+    assert found.name == "mixed" and "over the head" in found.why
+
+
 def test_walk_up_the_side(pool: Pool) -> None:
     """At 30 degrees round: no loop from the level of the eyes, a loop from 18 +-10 up to 50 +-10."""
     names = {z: pattern(pool, 30.0, float(z)).name for z in range(0, 71, 10)}

@@ -20,7 +20,7 @@ STRAIGHT_DOWN = 12.0  # deg off six o'clock
 ASIDE = 6.0  # deg: a loop points at least so far to its side; what is straighter but lopsided is neither
 FLAT_BELOW = 25.0  # deg; a butterfly is expected from here up
 WIDEST_ISLAND = 1.5  # widths of an eye
-FROM_ABOVE = 10.0  # deg: a nose shadow that falls
+FROM_ABOVE, OVERHEAD = 10.0, 75.0  # deg: a nose shadow that falls, from a light that is before the face
 THIRD = 1.0 / 3.0
 SOFT = 40.0  # deg: from here a nose shadow may have no core
 LEAST_ISLAND = 0.3  # of the opening of the eye
@@ -108,6 +108,8 @@ def classify(
     if too_soft and angle != "mixed":
         words = f"by angle; shadow too soft to close (deepest V = {nose.deepest:.2f})"
         return Pattern(angle, "angle", words, share, island)
+    if elevation > OVERHEAD:
+        return Pattern("mixed", "shape", _from_above(elevation).words, share, island)
     nearest = angle
     if angle == "mixed":
         nearest = min(tests, key=lambda name: sum(not test.passed for test in tests[name]))
@@ -166,8 +168,10 @@ def lit_island(shadows: Shadows, points: Points, shadow_side: float) -> Island |
 
 
 def _from_above(elevation: float) -> Test:
-    words = f"the light stands {elevation:+.0f} deg to the eyes, wanted from {FROM_ABOVE:+.0f} up"
-    return Test(elevation >= FROM_ABOVE, words)
+    where = "over the head, " if elevation > OVERHEAD else ""
+    wanted = f"wanted {FROM_ABOVE:+.0f} to {OVERHEAD:+.0f}"
+    words = f"the light stands {where}{elevation:+.0f} deg to the eyes, {wanted}"
+    return Test(FROM_ABOVE <= elevation <= OVERHEAD, words)
 
 
 def _triangle(island: Island | None, points: Points) -> list[Test]:
