@@ -17,7 +17,7 @@ LEVELS = (
     ("errors", "units", "assets", "__init__"),
     ("colour",),
     ("scene",),
-    ("enclosure",),
+    ("enclosure", "photometry"),
     ("kernels",),
     ("world",),
     ("film",),
