@@ -25,28 +25,28 @@ WORDS = st.sampled_from(
 CANDELA = st.floats(0.0, 1e6).map(lambda x: round(x, 3))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200, deadline=None, database=None)
 @given(st.binary(max_size=300), st.sampled_from(["a.ies", "a.ldt", "a.txt"]))
 def test_any_bytes(raw: bytes, name: str) -> None:
     mended_or_told(raw, name)
     mended_or_told(b"TILT=NONE\n" + raw, name)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300, deadline=None, database=None)
 @given(st.lists(st.tuples(WORDS, st.sampled_from([" ", "\n", "\r\n"])), max_size=60))
 def test_any_words(words: list[tuple[str, str]]) -> None:
     mended_or_told("".join(word + end for word, end in words).encode(), "a.ies")
     mended_or_told("".join(word + end for word, end in words).encode(), "a.ldt")
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300, deadline=None, database=None)
 @given(st.sampled_from(SOUND), st.integers(0, 5000), st.integers(0, 60), st.binary(max_size=8))
 def test_any_cut(raw: bytes, start: int, size: int, piece: bytes) -> None:
     start %= len(raw)
     mended_or_told(raw[:start] + piece + raw[start + size :], "head.ies")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, database=None)
 @given(
     st.lists(st.lists(CANDELA, min_size=4, max_size=4), min_size=5, max_size=5),
     st.floats(0.01, 100.0),
@@ -67,7 +67,7 @@ def test_any_table_comes_back(rows: list[list[float]], multiplier: float, year: 
         assert np.asarray(found.candela) == pytest.approx(np.asarray(rows), rel=1e-7, abs=1e-7)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100, deadline=None, database=None)
 @given(
     st.lists(st.floats(0.0, 180.0).map(lambda x: round(x, 4)), min_size=2, max_size=12, unique=True).map(
         sorted
@@ -92,7 +92,7 @@ def test_lumens_lie_between_those_of_the_least_and_the_largest(
     assert gammas[0] - 1e-5 <= drawn[0] and drawn[-1] <= gammas[-1] + 1e-5
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, database=None)
 @given(st.floats(0.5, 170.0), st.floats(1.01, 4.0))
 def test_any_two_angles(beam: float, ratio: float) -> None:
     field = min(beam * ratio, 179.0)
