@@ -17,6 +17,7 @@ LEVELS = (
     ("errors", "units", "assets", "__init__"),
     ("colour",),
     ("scene",),
+    ("rigging",),
     ("enclosure", "photometry"),
     ("kernels",),
     ("world",),
@@ -115,6 +116,8 @@ def answer(*arguments: str) -> subprocess.CompletedProcess[str]:
         (("preview", "--within", "x"), 2),
         (("preview", "--dim", "nobody=1"), 2),
         (("check", "nowhere.toml"), 2),
+        (("rig", "nowhere.toml"), 2),
+        (("rig", str(PACKAGE.parent / "scenes" / "default.toml"), "--eye-lux", "300"), 0),
     ],
 )
 def test_help_and_faults_load_nothing_heavy(arguments: tuple[str, ...], code: int) -> None:

@@ -12,7 +12,7 @@ ROOM = "[room]\nwidth = 4\ndepth = 5\nheight = 2.4\nback_wall = 2\n"
 DRUM = '[light.key]\nsource = "cylinder"\nat = [0, 1, 2]\ndiameter = 0.5\nlength = 0.4\nlumens = 500\n'
 BULB_KEYS = (
     "bulb has: at, around, aim, source, purpose, dim, cct, colour, gel, lumens, lux_at_1m,"
-    " luminance, face_reflectance, housing_reflectance, diameter"
+    " luminance, watts, circuit, face_reflectance, housing_reflectance, diameter"
 )
 
 CASES = {
@@ -68,7 +68,8 @@ CASES = {
         LAMP + "[lihgt.fill]\nx = 1\n",
         [
             's:6: lihgt: unknown key; did you mean "light"?'
-            " (a scene has: title, note, room, sitter, camera, light, card, flag, mark, target)"
+            " (a scene has: title, note, room, sitter, camera, light, card, flag, mark, target,"
+            " support, circuit)"
         ],
     ),
     "negative": (

@@ -70,9 +70,13 @@ def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
         )
 
 
+def off_the_sitter(low: Vec3, high: Vec3) -> float:
+    """Horizontal distance [m] of a box from the upright line through the sitter's eyes; 0 right above."""
+    return math.hypot(*(max(low[i], min(0.0, high[i])) for i in (0, 1)))
+
+
 def _overhead(scene: Scene, name: str, low: Vec3, high: Vec3) -> Iterator[str]:
-    near = math.hypot(*(max(low[i], min(0.0, high[i])) for i in (0, 1)))
-    if near < OVERHEAD_REACH and low[2] > scene.sitter.eye_height:
+    if off_the_sitter(low, high) < OVERHEAD_REACH and low[2] > scene.sitter.eye_height:
         clearance = "" if low[2] >= HEADROOM else f", under {HEADROOM} m, where people walk into it"
         yield (
             f"{name}: hangs by the sitter with its lowest edge at {low[2]:.2f} m{clearance}; secure it twice."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -11,12 +11,14 @@ from pydantic import Field, PrivateAttr, model_validator
 
 from renderer.scene.board import Board, Card, Flag
 from renderer.scene.camera import AIM_BELOW_EYES, DEFAULT_DISTANCE, Camera
-from renderer.scene.field import Problem, Table
+from renderer.scene.circuit import Circuit
+from renderer.scene.field import Problem, Table, plain
 from renderer.scene.lights import Light
 from renderer.scene.mark import FACINGS, Mark
 from renderer.scene.room import Room, Surfaces, Window
 from renderer.scene.sitter import WITHOUT_FILE, Landmarks, Sitter
 from renderer.scene.standing import Around
+from renderer.scene.support import Support
 from renderer.scene.target import Target
 
 __all__ = [
@@ -24,6 +26,7 @@ __all__ = [
     "Board",
     "Camera",
     "Card",
+    "Circuit",
     "Flag",
     "Landmarks",
     "Light",
@@ -31,6 +34,7 @@ __all__ = [
     "Room",
     "Scene",
     "Sitter",
+    "Support",
     "Surfaces",
     "Target",
     "Window",
@@ -52,6 +56,8 @@ class Scene(Table):
     flag: dict[str, Flag] = Field(default={}, description="flags by name")
     mark: dict[str, Mark] = Field(default={}, description="places where a meter is held, by name")
     target: Target | None = Field(default=None, description="what the light on the face is wanted to be")
+    support: dict[str, Support] = Field(default={}, description="stands by name, each with its light")
+    circuit: dict[str, Circuit] = Field(default={}, description="circuits by name")
     _source_path: Path | None = PrivateAttr(None)
 
     @property
@@ -92,6 +98,7 @@ class Scene(Table):
         for name in self.light:
             if name in self.windows:
                 yield ("light", name), "a window has the same name: each light and each window needs its own"
+        yield from self._rig_problems()
         lit = [*self.light, *self.windows]
         for name, mark in self.mark.items():
             if isinstance(mark.facing, str) and mark.facing not in (*FACINGS, *lit):
@@ -102,3 +109,24 @@ class Scene(Table):
                     ("mark", name, "facing"),
                     (f'expected a direction [x, y, z] or one of {valid}; got "{mark.facing}"{hint}'),
                 )
+
+    def _rig_problems(self) -> Iterator[Problem]:
+        for name, light in self.light.items():
+            if light.circuit is not None and light.circuit not in self.circuit:
+                text = _none_such("circuit", light.circuit, self.circuit)
+                yield ("light", name, "circuit"), text
+        for name, support in self.support.items():
+            held = support.holds(name)
+            if held not in self.light:
+                at = ("support", name) if support.light is None else ("support", name, "light")
+                yield at, _none_such("light", held, self.light)
+            if self.room is not None and support.height is not None and support.height > self.room.height:
+                text = f"goes through the ceiling: expected at most {plain(self.room.height)} metres"
+                yield ("support", name, "height"), f"{text}; got {plain(support.height)}"
+
+
+def _none_such(kind: str, name: str, named: Collection[str]) -> str:
+    near = get_close_matches(name, named, 1)
+    hint = f'; did you mean "{near[0]}"?' if near else ""
+    there = ", ".join(named) if named else f"none: write a [{kind}.NAME]"
+    return f'there is no {kind} "{name}"{hint} ({kind}s: {there})'

@@ -94,13 +94,22 @@ def _follows(error: ErrorDetails, path: Keys, taken: set[Keys], data: dict[str, 
         return False
     if path == table:  # it misses something
         return any(gone[: len(table)] == table for gone in taken)
-    return path[:1] == ("mark",) and data["mark"][path[1]]["facing"] in _names_of_lights(data)
+    return _names_what_is_there(path, data)
 
 
-def _names_of_lights(data: dict[str, Any]) -> set[str]:
-    room = data.get("room")
-    windows = room.get("window") if isinstance(room, dict) else None
-    return {name for named in (data.get("light"), windows) if isinstance(named, dict) for name in named}
+def _names_what_is_there(path: Keys, data: dict[str, Any]) -> bool:
+    """Whether a fault is about a name, and what it names stands in the file, though it may be faulty."""
+    match path:
+        case ("mark", name, "facing"):
+            word, room = data["mark"][name]["facing"], data.get("room")
+            families = [data.get("light"), room.get("window") if isinstance(room, dict) else None]
+        case ("light", name, "circuit"):
+            word, families = data["light"][name]["circuit"], [data.get("circuit")]
+        case ("support", name) | ("support", name, "light"):
+            word, families = data["support"][name].get("light", name), [data.get("light")]
+        case _:
+            return False
+    return any(word in named for named in families if isinstance(named, dict))
 
 
 def _culprits(error: ErrorDetails) -> Iterator[Keys]:

@@ -43,6 +43,10 @@ class Lamp(Standing):
     luminance: Annotated[float, Quantity("cd/m2", 0.0, 1e9, above=True)] | None = Field(
         default=None, description="cd/m2 of the open faces at full dimmer; this, lumens or lux_at_1m"
     )
+    watts: Annotated[float, Quantity("watts", 0.0, 20000.0, above=True)] | None = Field(
+        default=None, description="watts that it draws at full dimmer"
+    )
+    circuit: str | None = Field(default=None, description="the circuit it is plugged into, by name")
     face_reflectance: Reflectance = Field(
         default=(0.5, 0.5, 0.5),
         description="reflectance of the open faces (diffusing fabric), 0 to 1, or [r, g, b]",
