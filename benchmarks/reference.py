@@ -276,7 +276,7 @@ def mitsuba_scene(
     Paths end at random only (no greatest depth), as they do here when every path is followed.
     """
     packed, weights = world.packed, mix.weights()
-    seated = bool(np.isfinite(packed.mesh.planes).any())
+    seated = bool(packed.mesh.triangles.any())
     frame = Frame(packed.mesh.triangles[:, :3].mean(axis=0).astype(float) if seated else np.zeros(3))
     scene: dict[str, Any] = {
         "type": "scene",

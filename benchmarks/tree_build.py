@@ -12,7 +12,8 @@ from functools import partial
 import numpy as np
 
 from benchmarks.measure import report, table, timed, world_of
-from renderer.kernels.tree import build_binary, collapse
+from renderer.kernels.tree import build_binary
+from renderer.kernels.wide import collapse, pack_blocks, pack_nodes
 
 SIZES = (10_000, 20_000, 50_000, 100_000, 200_000, 500_000)
 
@@ -42,13 +43,17 @@ def main() -> None:
         boxes = np.ascontiguousarray(np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
         times = []
         for _ in range(args.rounds):
-            binary, (_, bounds, links) = timed(partial(build_binary, boxes))
-            wide, (planes, _) = timed(partial(collapse, bounds, links))
-            times.append((binary, wide))
-        binary, wide = np.median(times, axis=0)
-        rows.append([size, 1e3 * binary, 1e3 * wide, 1e9 * (binary + wide) / size, len(planes)])
-        figures[str(size)] = {"binary_s": binary, "wide_s": wide, "nodes": len(planes)}
-    head = ["triangles", "binary tree, ms", "eight-wide, ms", "ns a triangle", "nodes"]
+            binary, (order, bounds, links) = timed(partial(build_binary, boxes))
+            wide, (planes, children, leaves) = timed(partial(collapse, bounds, links))
+            rows_in_order = np.ascontiguousarray(corners.reshape(-1, 9)[order])
+            packed_s, _ = timed(lambda p=planes, c=children: pack_nodes(p, c))
+            blocks_s, _ = timed(lambda it=leaves, of=rows_in_order: pack_blocks(it, of))
+            times.append((binary, wide, packed_s + blocks_s))
+        binary, wide, records = np.median(times, axis=0)
+        counts = len(planes), len(leaves)
+        rows.append([size, *(1e3 * np.array([binary, wide, records])), 1e9 * sum(times[-1]) / size, *counts])
+        figures[str(size)] = {"binary_s": binary, "wide_s": wide, "records_s": records, "nodes": counts[0]}
+    head = ["triangles", "binary, ms", "eight-wide, ms", "records, ms", "ns a triangle", "nodes", "blocks"]
     report("Tree build", table(head, rows), figures, args.save)
 
 

@@ -10,9 +10,10 @@ from light_lab import meshed, unit
 from small_scene import BALL_RADIUS, HEAD, ball
 
 from renderer.kernels.compiler import entry
-from renderer.kernels.lanes import LANES, box_entries, box_entries_plain
+from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK
-from renderer.kernels.mesh import STACK_SIZE, any_triangle, first_triangle, inverse
+from renderer.kernels.mesh import STACK_SIZE, any_triangle, first_triangle
+from renderer.kernels.tree import DEEPEST, build_binary
 from renderer.kernels.vector import triple
 from renderer.world.pack import Triangles, pack
 
@@ -25,16 +26,6 @@ def cast(mesh, stack, lanes, origins, directions, far, number, distance, any_hit
         o, d = triple(origins[i]), triple(directions[i])
         number[i], distance[i], _, _ = first_triangle(mesh, o, d, far, stack, lanes)
         any_hit[i] = any_triangle(mesh, o, d, far, stack, lanes)
-
-
-@entry
-def vector_boxes(planes, node, origin, inverse_d, sides, t_max, lanes):
-    return box_entries(planes, node, origin, inverse_d, sides, t_max, lanes)
-
-
-@entry
-def inverse_of(x):
-    return inverse(x)
 
 
 def loose(corners: np.ndarray) -> Triangles:
@@ -171,30 +162,20 @@ def test_rays_through_corners_and_edges_of_a_closed_mesh_hit() -> None:
     assert any_hit.all()
 
 
-def test_vector_box_test_is_the_plain_one() -> None:
-    rng = np.random.default_rng(9)
-    hits = 0
-    for round_ in range(4000):
-        a, b = rng.normal(size=(2, 3, LANES)).astype(np.float32)
-        planes = np.empty((2, 6, LANES), np.float32)
-        planes[1, :3], planes[1, 3:] = np.minimum(a, b), np.maximum(a, b)
-        planes[0] = 7.0  # another node, which must not be read
-        planes[1, :3, 5], planes[1, 3:, 5] = np.inf, -np.inf  # an empty place
-        if round_ % 4 == 1:  # a box without thickness
-            planes[1, 3, :3] = planes[1, 0, :3]
-        o = rng.normal(size=3).astype(np.float32)
-        d = rng.normal(size=3)
-        if round_ % 4 == 2:  # along an axis, either sign of nought
-            d[rng.integers(0, 3)] = rng.choice([0.0, -0.0, 1e-35])
-        if round_ % 4 == 3:  # from a plane of a box
-            o[0] = planes[1, rng.choice([0, 3]), 2]
-        inverse_d = tuple(np.float32(inverse_of(x)) for x in d)
-        sides = tuple(k if inverse_d[k] >= 0 else 3 + k for k in range(3))
-        t_max = np.float32(rng.choice([0.5, 2.0, np.inf]))
-        one, other = np.full(LANES, -1, np.float32), np.full(LANES, -2, np.float32)
-        with np.errstate(all="ignore"):
-            plain = box_entries_plain(planes, 1, tuple(o), inverse_d, sides, t_max, one)
-        assert vector_boxes(planes, 1, tuple(o), inverse_d, sides, t_max, other) == plain
-        np.testing.assert_array_equal(one, other)
-        hits += plain != 0
-    assert 400 < hits < 3900
+def test_a_tree_over_ever_smaller_triangles_stays_shallow_and_right() -> None:
+    """Sizes and places that shrink by half, the freak that makes cuts part one triangle from all others."""
+    rng = np.random.default_rng(12)
+    scale = 0.5 ** np.arange(100.0)
+    corners = np.concatenate([rng.uniform(1.0, 1.5, (8, 3, 3)) * k for k in scale])
+    boxes = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1).astype(np.float32)
+    _, bounds, links = build_binary(boxes)
+    depth = np.zeros(len(bounds), int)
+    for node in np.flatnonzero(links[:, 1] < 0):
+        depth[links[node, 0] : links[node, 0] + 2] = depth[node] + 1
+    assert 30 < depth.max() <= DEEPEST + math.ceil(math.log2(len(corners)))
+    assert 7 * (DEEPEST + 32) // 3 <= STACK_SIZE
+    mesh = loose(corners)
+    d = rng.uniform(1.0, 1.5, (200, 3))
+    d /= np.linalg.norm(d, axis=1, keepdims=True)
+    o = 1e-3 * rng.normal(size=(200, 3))
+    np.testing.assert_allclose(by_tree(mesh, o, d)[0], by_brute_force(mesh, o, d), rtol=1e-9)

@@ -1,4 +1,4 @@
-"""The only module that speaks to the processor's vector unit: eight box tests at once.
+"""Eight boxes at once: the only modules that speak to the processor's vector unit are this one and block.py.
 
 `box_entries` has two bodies with one meaning. The plain one is the definition; it runs where there is
 no compiler or another device. The other spells the same arithmetic as vector instructions, because
@@ -12,84 +12,100 @@ from numba import types
 from numba.core import cgutils, config
 from numba.extending import intrinsic
 
+from renderer.kernels.address import I32, I64, SINGLE, put_single_plain, read, single_at_plain, write
 from renderer.kernels.compiler import inlined
 
 LANES = 8
-# A slab is widened by a few units in the last place so that rounding never loses an edge (Ize 2013).
-WIDEN = np.float32(1.0 + 4e-7)
+ROW = 4 * LANES  # bytes of one number for each lane
+VECTOR = ir.VectorType(SINGLE, LANES)
+TRIPLE = types.UniTuple(types.float32, 3)
+# A slab is widened by a few units in the last place so that rounding never loses an edge (Ize 2013). The
+# widening is in the far planes' inverse direction, where it costs nothing.
+WIDEN = np.float32(1.0 + 6e-7)
 ZERO = np.float32(0.0)
+FAR_SIDES = (3 * ROW, 5 * ROW, 7 * ROW)  # offsets of the two planes of an axis add up to this
 
 
-def box_entries_plain(planes, node, origin, inverse_d, sides, t_max, lanes):
+def same(value):
+    """A vector constant with one value in every lane."""
+    return ir.Constant(VECTOR, [float(value)] * LANES)
+
+
+def splat(builder, value):
+    """Code that puts one number into every lane."""
+    nothing = ir.Constant(VECTOR, ir.Undefined)
+    first = builder.insert_element(nothing, value, I32(0))
+    return builder.shuffle_vector(first, nothing, ir.Constant(ir.VectorType(I32, LANES), [0] * LANES))
+
+
+def splat_triple(builder, values):
+    return [splat(builder, builder.extract_value(values, k)) for k in range(3)]
+
+
+def row(builder, record, offset):
+    """Code that reads the lanes at a byte offset from the address of a record."""
+    return read(builder, VECTOR, builder.add(record, offset))
+
+
+def larger(builder, a, b):
+    return builder.select(builder.fcmp_ordered(">", a, b), a, b)
+
+
+def smaller(builder, a, b):
+    return builder.select(builder.fcmp_ordered("<", a, b), a, b)
+
+
+def mask_of(builder, lanes):
+    """Code that turns a truth for each lane into a bit mask."""
+    return builder.zext(builder.bitcast(lanes, ir.IntType(LANES)), I64)
+
+
+def box_entries_plain(node, start, inverse_d, far_inverse_d, near, t_max, entries):
     """Test a ray against the eight boxes of a node.
 
-    planes  (m, 6, 8) float32; sides = the three numbers of the planes met first (0 or 3, 1 or 4, 2 or 5)
-    returns a bit mask of the boxes that are met before t_max; their entry distances go to `lanes`
+    node     address of a record that begins with six rows of eight float32: low x, y, z, high x, y, z
+    start    float32 triple; inverse_d: 1 / direction; far_inverse_d: that times WIDEN
+    near     byte offsets of the planes met first: 0 or 96, 32 or 128, 64 or 160
+    returns  a bit mask of the boxes that are met before t_max; their entry distances go to the row of
+             float32 at address `entries`
     """
     mask = 0
     for k in range(LANES):
-        near = max(
-            (planes[node, sides[0], k] - origin[0]) * inverse_d[0],
-            (planes[node, sides[1], k] - origin[1]) * inverse_d[1],
-            (planes[node, sides[2], k] - origin[2]) * inverse_d[2],
-            ZERO,
-        )
-        far = min(
-            (planes[node, 3 - sides[0], k] - origin[0]) * inverse_d[0],
-            (planes[node, 5 - sides[1], k] - origin[1]) * inverse_d[1],
-            (planes[node, 7 - sides[2], k] - origin[2]) * inverse_d[2],
-        )
-        lanes[k] = near
-        if near <= min(far * WIDEN, t_max):
+        entry, leave = ZERO, t_max
+        for axis in range(3):
+            close = np.float32(single_at_plain(node + near[axis] + 4 * k))
+            away = np.float32(single_at_plain(node + FAR_SIDES[axis] - near[axis] + 4 * k))
+            entry = max(entry, (close - start[axis]) * inverse_d[axis])
+            leave = min(leave, (away - start[axis]) * far_inverse_d[axis])
+        put_single_plain(entries + 4 * k, entry)
+        if entry <= leave:
             mask |= 1 << k
     return mask
 
 
 @intrinsic
-def _box_entries_vector(typing_context, planes, node, origin, inverse_d, sides, t_max, lanes):
-    signature = types.intp(planes, types.intp, origin, inverse_d, types.UniTuple(types.intp, 3), t_max, lanes)
+def _box_entries_vector(typing_context, node, start, inverse_d, far_inverse_d, near, t_max, entries):
+    sides = types.UniTuple(types.intp, 3)
+    signature = types.intp(types.intp, TRIPLE, TRIPLE, TRIPLE, sides, types.float32, types.intp)
 
     def generate(context, builder, signature, arguments):
-        planes_value, node_value, origin_value, inverse_value, sides_value, t_max_value, lanes_value = (
-            arguments
-        )
-        single = ir.FloatType()
-        vector = ir.VectorType(single, LANES)
-        i32, i64 = ir.IntType(32), ir.IntType(64)
-        data = context.make_array(signature.args[0])(context, builder, planes_value).data
-        out = context.make_array(signature.args[6])(context, builder, lanes_value).data
-        base = builder.mul(node_value, i64(6 * LANES))
-
-        def splat(value):
-            first = builder.insert_element(ir.Constant(vector, ir.Undefined), value, i32(0))
-            zeros = ir.Constant(ir.VectorType(i32, LANES), [0] * LANES)
-            return builder.shuffle_vector(first, ir.Constant(vector, ir.Undefined), zeros)
-
-        def crossing(axis, side):
-            offset = builder.add(base, builder.mul(side, i64(LANES)))
-            address = builder.bitcast(builder.gep(data, [offset]), vector.as_pointer())
-            plane = builder.load(address)
-            plane.align = 4
-            start = splat(builder.extract_value(origin_value, axis))
-            return builder.fmul(builder.fsub(plane, start), splat(builder.extract_value(inverse_value, axis)))
-
-        def larger(a, b):
-            return builder.select(builder.fcmp_ordered(">", a, b), a, b)
-
-        def smaller(a, b):
-            return builder.select(builder.fcmp_ordered("<", a, b), a, b)
-
-        near_side = [builder.extract_value(sides_value, axis) for axis in range(3)]
-        far_side = [builder.sub(i64(3 + 2 * axis), near_side[axis]) for axis in range(3)]
-        near = larger(larger(crossing(0, near_side[0]), crossing(1, near_side[1])), crossing(2, near_side[2]))
-        near = larger(near, ir.Constant(vector, [0.0] * LANES))
-        far = smaller(smaller(crossing(0, far_side[0]), crossing(1, far_side[1])), crossing(2, far_side[2]))
-        far = builder.fmul(far, ir.Constant(vector, [float(WIDEN)] * LANES))
-        far = smaller(far, splat(t_max_value))
-        store = builder.store(near, builder.bitcast(out, vector.as_pointer()))
-        store.align = 4
-        met = builder.fcmp_ordered("<=", near, far)
-        return builder.zext(builder.bitcast(met, ir.IntType(LANES)), i64)
+        node_value, start_value, inverse_value, far_value, near_value, t_max_value, entries_value = arguments
+        start_lanes = splat_triple(builder, start_value)
+        inverse_lanes, far_lanes = splat_triple(builder, inverse_value), splat_triple(builder, far_value)
+        close, away = [], []
+        for axis in range(3):
+            side = builder.extract_value(near_value, axis)
+            plane = builder.fsub(row(builder, node_value, side), start_lanes[axis])
+            close.append(builder.fmul(plane, inverse_lanes[axis]))
+            plane = row(builder, node_value, builder.sub(I64(FAR_SIDES[axis]), side))
+            away.append(builder.fmul(builder.fsub(plane, start_lanes[axis]), far_lanes[axis]))
+        # in pairs, so that the four comparisons are two deep: the next node waits for them
+        x, yz = larger(builder, close[0], same(0.0)), larger(builder, close[1], close[2])
+        entry = larger(builder, x, yz)
+        x, yz = smaller(builder, away[0], splat(builder, t_max_value)), smaller(builder, away[1], away[2])
+        leave = smaller(builder, x, yz)
+        write(builder, entry, entries_value)
+        return mask_of(builder, builder.fcmp_ordered("<=", entry, leave))
 
     return signature, generate
 
@@ -97,7 +113,7 @@ def _box_entries_vector(typing_context, planes, node, origin, inverse_d, sides, 
 @intrinsic
 def _lowest_bit_instruction(typing_context, mask):
     def generate(context, builder, signature, arguments):
-        return builder.cttz(arguments[0], cgutils.false_bit)
+        return builder.cttz(arguments[0], cgutils.true_bit)
 
     return types.intp(types.intp), generate
 
@@ -115,8 +131,8 @@ if config.DISABLE_JIT:
 else:
 
     @inlined
-    def box_entries(planes, node, origin, inverse_d, sides, t_max, lanes):
-        return _box_entries_vector(planes, node, origin, inverse_d, sides, t_max, lanes)
+    def box_entries(node, start, inverse_d, far_inverse_d, near, t_max, entries):
+        return _box_entries_vector(node, start, inverse_d, far_inverse_d, near, t_max, entries)
 
     @inlined
     def lowest_bit(mask):

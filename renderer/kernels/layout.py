@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-STACK = np.dtype([("entry", "f4"), ("child", "i4")])
+STACK = np.dtype([("child", "i4"), ("entry", "f4")])  # read as one integer, the entry above the child
 
 SHAPE = np.dtype(
     [
@@ -92,8 +92,8 @@ PROBE = np.dtype(
 
 
 class Mesh(NamedTuple):
-    planes: np.ndarray  # (m, 6, 8) float32, see renderer.kernels.tree
-    children: np.ndarray  # (m, 8) int32
+    nodes: np.ndarray  # (m, 64) float32, see renderer.kernels.wide
+    blocks: np.ndarray  # (b, 80) float32: triangles again, as the traversal reads them
     triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
     normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward
     albedos: np.ndarray  # (n, 9) float32: albedo (linear RGB) at the three corners

@@ -1,7 +1,8 @@
-"""Building the bounding volume hierarchy over a mesh: binned surface-area heuristic, then eight-wide nodes.
+"""Building a binary bounding volume hierarchy over a mesh: binned surface-area heuristic.
 
-source  Wald, On fast Construction of SAH-based Bounding Volume Hierarchies, 2007 (binning);
-        Wald, Benthin, Boulos, Getting Rid of Packets, 2008 (collapse to wide nodes)
+Rays meet the eight-wide tree that renderer.kernels.wide makes of it.
+
+source  Wald, On fast Construction of SAH-based Bounding Volume Hierarchies, 2007
 """
 
 import numpy as np
@@ -9,10 +10,12 @@ import numpy as np
 from renderer.kernels.compiler import entry, kernel
 
 BINS = 16
-DEEPEST = 120  # nodes waiting; far beyond what a sane mesh needs
-LEAF_SIZE = 7
-WIDTH = 8
-TRAVERSAL_COST = 3.0
+# Beyond this depth, far from what a sane mesh needs, nodes are halved by count, which adds log2(n) <= 32.
+# Then no stack grows too long: a wide node that lies d levels below its parent leaves min(2^d - 1, 7)
+# siblings waiting, at most 7 / 3 for each level, 224 in all.
+DEEPEST = 64
+LEAF_SIZE = 4  # the leaves of the wide tree hold several of these
+TRAVERSAL_COST = 0.5
 TRIANGLE_COST = 1.0
 
 
@@ -109,16 +112,16 @@ def build_binary(boxes):
         order[i] = i
     bounds = np.empty((max(2 * n, 2), 6), np.float32)
     links = np.empty((max(2 * n, 2), 2), np.int32)
-    todo = np.empty((DEEPEST + 8, 3), np.int64)  # node, first, last; depth first keeps it short
+    todo = np.empty((DEEPEST + 40, 4), np.int64)  # node, first, last, depth; depth first keeps it short
     counts = np.empty(BINS, np.int64)
     bins = np.empty((BINS, 6), np.float32)
     scratch = np.empty((1, 6), np.float32)
     right_cost = np.empty(BINS, np.float64)
     used, top = 1, 1
-    todo[0, 0], todo[0, 1], todo[0, 2] = 0, 0, n
+    todo[0, 0], todo[0, 1], todo[0, 2], todo[0, 3] = 0, 0, n, 0
     while top > 0:
         top -= 1
-        node, first, last = todo[top, 0], todo[top, 1], todo[top, 2]
+        node, first, last, depth = todo[top, 0], todo[top, 1], todo[top, 2], todo[top, 3] + 1
         count = last - first
         clear(bounds, node)
         for i in range(first, last):
@@ -143,65 +146,14 @@ def build_binary(boxes):
         if count <= LEAF_SIZE and (leaf_cost <= split_cost or best_axis < 0):
             links[node, 0], links[node, 1] = first, count
             continue
-        if best_axis < 0 or top >= DEEPEST:  # centres coincide, or a freak of depth: halve by count
+        if best_axis < 0 or depth > DEEPEST:  # centres coincide, or a freak of depth: halve by count
             middle = (first + last) // 2
         else:
             middle = partition(boxes, order, first, last, best_axis, best_low, best_extent, best_bin)
         links[node, 0], links[node, 1] = used, -1
-        todo[top, 0], todo[top, 1], todo[top, 2] = used, first, middle
-        todo[top + 1, 0], todo[top + 1, 1], todo[top + 1, 2] = used + 1, middle, last
+        todo[top, 0], todo[top, 1], todo[top, 2], todo[top, 3] = used, first, middle, depth
+        todo[top + 1, 0], todo[top + 1, 1] = used + 1, middle
+        todo[top + 1, 2], todo[top + 1, 3] = last, depth
         used += 2
         top += 2
     return order, bounds[:used], links[:used]
-
-
-@entry
-def collapse(bounds, links):
-    """Eight-wide nodes from a binary tree.
-
-    returns  planes (m, 6, 8) float32: low x, low y, low z, high x, high y, high z of eight children;
-             an empty place has an inverted box that no ray meets
-             children (m, 8) int32: number of a node, or -1 - (8 * first + count) for a leaf
-    """
-    n = bounds.shape[0]
-    planes = np.empty((n, 6, WIDTH), np.float32)
-    children = np.zeros((n, WIDTH), np.int32)
-    slots = np.empty(WIDTH, np.int64)
-    todo = np.empty((n + 1, 2), np.int64)
-    todo[0, 0], todo[0, 1] = 0, 0
-    top, used = 1, 1
-    while top > 0:
-        top -= 1
-        wide = todo[top, 0]
-        slots[0] = todo[top, 1]
-        filled = 1
-        while filled < WIDTH:  # open the inner child with the largest surface
-            widest, opened = -1.0, -1
-            for s in range(filled):
-                if links[slots[s], 1] < 0:
-                    area = half_area(bounds, slots[s])
-                    if area > widest:
-                        widest, opened = area, s
-            if opened < 0:
-                break
-            left = links[slots[opened], 0]
-            slots[opened] = left
-            slots[filled] = left + 1
-            filled += 1
-        for s in range(WIDTH):
-            if s >= filled:
-                for k in range(3):
-                    planes[wide, k, s] = np.inf
-                    planes[wide, 3 + k, s] = -np.inf
-                continue
-            node = slots[s]
-            for k in range(6):
-                planes[wide, k, s] = bounds[node, k]
-            if links[node, 1] < 0:
-                children[wide, s] = used
-                todo[top, 0], todo[top, 1] = used, node
-                used += 1
-                top += 1
-            else:
-                children[wide, s] = -1 - (8 * links[node, 0] + links[node, 1])
-    return planes[:used], children[:used]

@@ -11,7 +11,8 @@ import numpy as np
 
 from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
-from renderer.kernels.tree import build_binary, collapse
+from renderer.kernels.tree import build_binary
+from renderer.kernels.wide import collapse, pack_blocks, pack_nodes
 from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
 from renderer.world.coat import coat_table, even_reflectance
 
@@ -80,14 +81,13 @@ def triangle_boxes(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
 def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
     """The tree and the triangles in its order; without a mesh, a tree that no ray enters."""
     if mesh is None or len(mesh.faces) == 0:
-        planes = np.empty((1, 6, 8), np.float32)
-        planes[:, :3], planes[:, 3:] = np.inf, -np.inf
         empty = np.zeros((1, 9), np.float32)
-        nothing = np.zeros((1, 8), np.int32)
-        rough, none = np.zeros((1, 3), np.float32), np.zeros(1, np.int32)
-        return layout.Mesh(planes, nothing, empty, empty.copy(), empty.copy(), rough, none, none.copy())
+        none = np.zeros((0, 48), np.int32)
+        nodes, blocks = pack_nodes(none, none[:, :8]), pack_blocks(none[:, :2], empty)
+        rough, nothing = np.zeros((1, 3), np.float32), np.zeros(1, np.int32)
+        return layout.Mesh(nodes, blocks, empty, empty.copy(), empty.copy(), rough, nothing, nothing.copy())
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
-    planes, children = (array.copy() for array in collapse(bounds, links))
+    planes, children, leaves = collapse(bounds, links)
     faces = mesh.faces[order]
     a, b, c = (mesh.vertices[faces[:, k]] for k in range(3))
     triangles = np.concatenate([a, b - a, c - a], axis=1).astype(np.float32)
@@ -96,7 +96,8 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
     materials = mesh.materials[order].astype(np.int32)
     roughness = mesh.roughness[faces].astype(np.float32)
     patches = mesh.patches[order].astype(np.int32) if len(mesh.patches) else np.zeros(len(faces), np.int32)
-    return layout.Mesh(planes, children, triangles, normals, albedos, roughness, materials, patches)
+    nodes, blocks = pack_nodes(planes, children), pack_blocks(leaves, triangles)
+    return layout.Mesh(nodes, blocks, triangles, normals, albedos, roughness, materials, patches)
 
 
 def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
