@@ -11,7 +11,7 @@ from renderer.kernels.compiler import entry
 from renderer.kernels.shapes import intersect, pdf_solid_angle, sample
 from renderer.kernels.vector import triple as row
 from renderer.scene.parts import Disc, Part, Rectangle, Sphere, Tube
-from renderer.world.pack import pack_shapes
+from renderer.world.shape import pack_shapes
 
 Rays = tuple[np.ndarray, np.ndarray]
 
@@ -40,7 +40,7 @@ def densities(shapes, origin, directions, out):
 
 
 def record(part: Part) -> np.ndarray:
-    shapes, _ = pack_shapes([[part]], [])
+    shapes, _, _ = pack_shapes([[part]], [])
     return shapes
 
 

@@ -30,6 +30,9 @@ SHAPE = np.dtype(
         ("reach", "f8"),
         ("front", "f8", 3),  # albedo, linear RGB
         ("back", "f8", 3),
+        ("glow", "i4"),  # its tables in PackedScene, -1 for none: luminance over the surface,
+        ("beam", "i4"),  # luminance by direction,
+        ("mask", "i4"),  # and where it lets light through
     ],
     align=True,
 )
@@ -45,6 +48,10 @@ ROOM = np.dtype(
     ],
     align=True,
 )
+
+GLOW_ROWS, GLOW_COLUMNS = 24, 24
+BEAM_ROWS, BEAM_COLUMNS = 91, 24  # gamma from 0 to 90 degrees, C round the turn
+MASK_SIDE = 512
 
 COAT_ROWS, COAT_COLUMNS, COAT_ROUGHEST = 9, 17, 0.4
 COAT_ALPHAS = np.linspace(0.0, COAT_ROUGHEST, COAT_ROWS)  # roughness of the rows of a coat's table
@@ -108,6 +115,11 @@ class PackedScene(NamedTuple):
     room: np.ndarray  # ROOM, one
     materials: np.ndarray  # MATERIAL
     mesh: Mesh
+    # What a shape's luminance is multiplied by: over its surface (n, GLOW_ROWS, GLOW_COLUMNS) as `place_on`
+    # of the shape counts, and by direction (n, BEAM_ROWS, BEAM_COLUMNS); float32.
+    glows: np.ndarray
+    beams: np.ndarray
+    masks: np.ndarray  # (n, MASK_SIDE, MASK_SIDE) uint8 over a flat shape: 0 where it is open
     # Light that arrives on the room's faces, (6, n, n, lights, 3) float32 lux as RGB at the nodes of a
     # grid over each face; n = 1 stands for "not known: follow every path to its end".
     wall_light: np.ndarray

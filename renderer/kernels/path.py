@@ -12,6 +12,7 @@ import math
 
 from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, gain_towards, mirror, refract
 from renderer.kernels.compiler import inlined, kernel
+from renderer.kernels.emission import emitted
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.mesh import first_triangle
@@ -100,7 +101,8 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
                 pdf_surface = cosine * INV_PI
             if occluded(scene, work, leaving, w_i, distance):
                 continue
-            strength = scene.shapes[shape].luminance * response / (pdf_light + pdf_surface)
+            sent = emitted(scene, shape, leaving, w_i, distance)
+            strength = sent * response / (pdf_light + pdf_surface)
             seen = gain_towards(scene.materials, coat, w_i, gain) if vertex == 0 else gain
             add(tally, half, receiver, light, kind, scale(beta, strength), seen, counted)
         pair += lights
@@ -129,7 +131,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         if family == PART and front and scene.shapes[met].luminance > 0.0:
             pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
             share = pdf_surface / (pdf_surface + pdf_light)
-            arriving = scale(beta, scene.shapes[met].luminance * share)
+            arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * share)
             add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain, counted)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
         if eta > 0.0:
@@ -184,11 +186,11 @@ def behind_window(scene, work, point, geometric, shading, direction, eta):
 
 
 @inlined
-def add_emitted(scene, tally, half, receiver, hit, weight):
+def add_emitted(scene, tally, half, receiver, hit, origin, direction, weight):
     """Count the radiance of a light that is looked at; `weight` is what of it reaches the viewer."""
-    _, family, met, _, _, front = hit
+    distance, family, met, _, _, front = hit
     if family == PART and front and scene.shapes[met].luminance > 0.0:
-        value = weight * scene.shapes[met].luminance
+        value = weight * emitted(scene, met, origin, direction, distance)
         add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
 
 
@@ -204,7 +206,7 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     gain, weight, counted = WHITE, 1.0, 1.0
     choice, _ = pair_of(key, 1, sample)
     hit = first_hit(scene, work, origin, direction)
-    add_emitted(scene, tally, half, receiver, hit, 1.0)
+    add_emitted(scene, tally, half, receiver, hit, origin, direction, 1.0)
     for _ in range(LONGEST_PATH):
         _, family, met, _, _, _ = hit
         if family == NOTHING:
@@ -226,7 +228,7 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
         share = min(0.9, max(LEAST_MIRROR, reflected))  # of the looks that follow the mirror image
         if dot(reflection, geometric) > 0.0:
             hit = first_hit(scene, work, leaving, reflection)
-            add_emitted(scene, tally, half, receiver, hit, weight * reflected)
+            add_emitted(scene, tally, half, receiver, hit, leaving, reflection, weight * reflected)
         else:
             share = 0.0
         if choice >= share:

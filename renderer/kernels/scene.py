@@ -4,6 +4,7 @@ import math
 
 from renderer.kernels.coat import inside_reflectance
 from renderer.kernels.compiler import inlined, kernel
+from renderer.kernels.emission import is_open
 from renderer.kernels.layout import MESH, NOTHING, PART, WALL
 from renderer.kernels.mesh import any_triangle, first_triangle
 from renderer.kernels.shapes import intersect, normal_at
@@ -40,6 +41,12 @@ def passes_by(shape, origin, direction):
 
 
 @inlined
+def passes_through(scene, i, origin, direction, distance):
+    """Whether the ray goes through a hole of the shape that it meets at `distance`."""
+    return scene.shapes[i].mask >= 0 and is_open(scene, i, origin, direction, distance)
+
+
+@inlined
 def first_hit(scene, work, origin, direction):
     """The nearest surface: (distance, family, number, u, v, front).
 
@@ -54,7 +61,7 @@ def first_hit(scene, work, origin, direction):
         if passes_by(scene.shapes[i], origin, direction):
             continue
         ti, side = intersect(scene.shapes[i], origin, direction)
-        if 0.0 < ti < t:
+        if 0.0 < ti < t and not passes_through(scene, i, origin, direction, ti):
             t, family, number, front = ti, PART, i, side
     triangle, ti, bu, bv = first_triangle(scene.mesh, origin, direction, t, work.stack, work.lanes)
     if triangle >= 0:
@@ -71,7 +78,7 @@ def occluded(scene, work, origin, direction, distance):
         if passes_by(scene.shapes[i], origin, direction):
             continue
         t, _ = intersect(scene.shapes[i], origin, direction)
-        if 0.0 < t < reach:
+        if 0.0 < t < reach and not passes_through(scene, i, origin, direction, t):
             return True
     return any_triangle(scene.mesh, origin, direction, reach, work.stack, work.lanes)
 

@@ -22,6 +22,10 @@ class Disc:
     centre: Vec3
     normal: Vec3
     radius: float
+    u: Vec3 | None = None
+    """Unit, square to the normal: from where a turn about it is counted; None where nothing counts one."""
+    v: Vec3 | None = None
+    """Unit, square to both: the direction of a quarter turn."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,10 @@ class Tube:
 Shape = Disc | Rectangle | Sphere | Tube
 
 
+Numbers = tuple[tuple[float, ...], ...]
+"""A table, rows of equal length."""
+
+
 @dataclass(frozen=True)
 class Part:
     """A shape with what it sends out and what it reflects.
@@ -72,9 +80,19 @@ class Part:
     luminance         cd/m2 of the front at full dimmer; the back never emits
     reflectance       linear RGB (Rec. 709), 0..1, of the front, Lambertian
     back_reflectance  the same for the back (the inside of a sphere or tube)
+    glow              how its luminance varies over it: a table of any size whose cells share the surface
+                      evenly (of a tube: rows up the axis, columns along its turn; of a disc: rings of equal
+                      area from the middle out, columns from u; of a rectangle: rows up v, columns along u).
+                      Only its shape counts: `luminance` is the mean
+    beam              factor of the luminance by direction: rows evenly from 0 to 90 degrees off the normal,
+                      columns evenly round the turn from u; `luminance` is that of a factor of 1
+    mask              of a flat shape: rows up v, columns along u, 0 where light goes through, else 1
     """
 
     shape: Shape
     luminance: float = 0.0
     reflectance: RGB = BLACK
     back_reflectance: RGB = BLACK
+    glow: Numbers | None = None
+    beam: Numbers | None = None
+    mask: Numbers | None = None

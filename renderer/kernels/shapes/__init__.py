@@ -1,4 +1,4 @@
-"""The family of shapes. A new shape is one file here with `intersect`, `normal_at`, `sample` and
+"""The family of shapes. A new shape is one file here with `intersect`, `normal_at`, `sample`, `place_on` and
 `pdf_solid_angle`, and one line in the table; its place in the table is the `kind` in the SHAPE record.
 """
 
@@ -39,5 +39,6 @@ def _one_or(kind, function, otherwise):
 
 intersect = dispatcher("intersect", (math.nan, False))
 normal_at = dispatcher("normal_at", (math.nan, math.nan, math.nan))
+place_on = dispatcher("place_on", (math.nan, math.nan, False))
 sample = dispatcher("sample", ((math.nan, math.nan, math.nan), math.nan, math.nan))
 pdf_solid_angle = dispatcher("pdf_solid_angle", math.nan)

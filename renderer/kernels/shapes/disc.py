@@ -29,6 +29,15 @@ def normal_at(shape, point):
 
 
 @kernel
+def place_on(shape, point):
+    """Where a point lies, 0..1: its share of the area from the middle out, its turn from u; both go round."""
+    offset = sub(point, triple(shape.centre))
+    x, y = dot(offset, triple(shape.u)), dot(offset, triple(shape.v))
+    turn = math.atan2(y, x) / (2.0 * math.pi)
+    return (x * x + y * y) / (shape.size_u * shape.size_u), turn % 1.0, True
+
+
+@kernel
 def sample(shape, origin, u1, u2):
     """Direction to a point uniform over the front, its distance and pdf_solid_angle (0: none)."""
     x, y = square_to_disc(u1, u2)

@@ -34,6 +34,14 @@ def normal_at(shape, point):
 
 
 @kernel
+def place_on(shape, point):
+    """Where a point lies, 0..1 each: along v from below, along u."""
+    offset = sub(point, triple(shape.centre))
+    x, y = dot(offset, triple(shape.u)), dot(offset, triple(shape.v))
+    return 0.5 + 0.5 * y / shape.size_v, 0.5 + 0.5 * x / shape.size_u, False
+
+
+@kernel
 def edges_from(shape, origin):
     """The rectangle seen from `origin`: x0, x1, y0, y1 along u and v, and depth z0 < 0 before it."""
     offset = sub(triple(shape.centre), origin)

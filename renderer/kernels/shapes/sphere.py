@@ -31,6 +31,14 @@ def normal_at(shape, point):
 
 
 @kernel
+def place_on(shape, point):
+    """Where a point lies, 0..1: its height along w, its turn from u."""
+    offset = sub(point, triple(shape.centre))
+    x, y, z = dot(offset, triple(shape.u)), dot(offset, triple(shape.v)), dot(offset, triple(shape.w))
+    return 0.5 + 0.5 * z / shape.size_u, (math.atan2(y, x) / (2.0 * math.pi)) % 1.0, True
+
+
+@kernel
 def one_minus_cos_of_cone(shape, distance2):
     """1 - cos of the half angle of the sphere seen from outside."""
     sin2 = shape.size_u * shape.size_u / distance2

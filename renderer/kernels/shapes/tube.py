@@ -59,6 +59,15 @@ def normal_at(shape, point):
 
 
 @kernel
+def place_on(shape, point):
+    """Where a point lies, 0..1 each: along the axis, along its part of the turn."""
+    x, y, z = local(shape, sub(point, triple(shape.centre)))
+    turn = (math.atan2(y, x) - shape.phi_from) / (shape.phi_to - shape.phi_from)
+    whole = shape.phi_to - shape.phi_from > TURN - 1e-9
+    return (z - shape.z_from) / (shape.z_to - shape.z_from), turn, whole
+
+
+@kernel
 def beta_of(delta, distance, radius):
     """Angle at the observer between the axis and the point turned by delta from the nearest one."""
     return math.atan2(radius * math.sin(delta), distance - radius * math.cos(delta))

@@ -13,7 +13,7 @@ from renderer.meter.reading import derived_reading
 from renderer.scene.layer import boards
 from renderer.units import stops
 from renderer.world.build import World
-from renderer.world.pack import pack_shapes
+from renderer.world.shape import pack_shapes
 
 REPLICAS = 16
 SAMPLES = 128  # of each replica of each disc
@@ -25,7 +25,7 @@ def without_cards(world: World) -> PackedScene:
     flags = [
         part for name, parts in boards(world.scene).items() if name.startswith("flag.") for part in parts
     ]
-    shapes, lights = pack_shapes([layer.parts for layer in world.layers], flags)
+    shapes, lights, _ = pack_shapes([layer.parts for layer in world.layers], flags)
     return world.packed._replace(shapes=shapes, lights=lights)
 
 
