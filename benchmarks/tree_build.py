@@ -49,10 +49,12 @@ def main() -> None:
             packed_s, _ = timed(lambda p=planes, c=children: pack_nodes(p, c))
             blocks_s, _ = timed(lambda it=leaves, of=rows_in_order: pack_blocks(it, of))
             times.append((binary, wide, packed_s + blocks_s))
-        binary, wide, records = np.median(times, axis=0)
+        spent = np.median(times, axis=0)
         counts = len(planes), len(leaves)
-        rows.append([size, *(1e3 * np.array([binary, wide, records])), 1e9 * sum(times[-1]) / size, *counts])
-        figures[str(size)] = {"binary_s": binary, "wide_s": wide, "records_s": records, "nodes": counts[0]}
+        rows.append([size, *(1e3 * spent), 1e9 * spent.sum() / size, *counts])
+        figures[str(size)] = dict(
+            zip(("binary_s", "wide_s", "records_s"), spent, strict=True), nodes=counts[0]
+        )
     head = ["triangles", "binary, ms", "eight-wide, ms", "records, ms", "ns a triangle", "nodes", "blocks"]
     report("Tree build", table(head, rows), figures, args.save)
 
