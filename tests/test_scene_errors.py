@@ -68,7 +68,7 @@ CASES = {
         LAMP + "[lihgt.fill]\nx = 1\n",
         [
             's:6: lihgt: unknown key; did you mean "light"?'
-            " (a scene has: title, note, room, sitter, camera, light, card, flag, mark, target,"
+            " (a scene has: title, note, room, sitter, camera, light, card, flag, breakup, mark, target,"
             " support, circuit)"
         ],
     ),

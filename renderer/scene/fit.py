@@ -9,6 +9,7 @@ from pathlib import Path
 
 from renderer.scene import outline, place
 from renderer.scene.board import Board
+from renderer.scene.breakup import PICTURE_FILES
 from renderer.scene.field import Problem, plain
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene
@@ -42,10 +43,15 @@ def misfits(scene: Scene) -> Iterator[Problem]:
             yield ("camera", "at"), f'is inside the light "{name}"; expected a place outside it'
         if scene.sitter.mesh != "none" and light.contains(where, scene.sitter.eyes):
             yield ("light", name), f"the sitter's eyes are inside it, at {_point(scene.sitter.eyes)}"
-    for family, boards in (("card", scene.card), ("flag", scene.flag)):
+    for family, boards in scene.boards().items():
         for name, board in boards.items():
             shapes = [part.shape for part in board.parts(board.placed(scene.sitter, scene.camera))]
             yield from _thing(scene, family, name, board, shapes)
+    for name, breakup in scene.breakup.items():
+        path = breakup.picture_path(scene.source_path)
+        if path is not None and not path.is_file():
+            near = _nearest(path, PICTURE_FILES, "picture")
+            yield ("breakup", name, "picture"), f'no such file: "{breakup.picture}"{near}'
     for name, mark in scene.mark.items():
         if not isinstance(mark.at, str):
             yield from _lone_point(scene, ("mark", name, "at"), mark.at, CLOSE)
@@ -64,20 +70,20 @@ def _sitter(scene: Scene) -> Iterator[Problem]:
     if path.is_dir():
         yield ("sitter", "mesh"), f'"{sitter.mesh}" is a folder; expected a mesh file'
     elif not path.is_file():
-        yield ("sitter", "mesh"), f'no such file: "{sitter.mesh}"{_nearest(path)}'
+        yield ("sitter", "mesh"), f'no such file: "{sitter.mesh}"{_nearest(path, MESH_FILES, "mesh")}'
     elif not os.access(path, os.R_OK):
         yield ("sitter", "mesh"), f'"{sitter.mesh}" may not be read; check its permissions'
 
 
-def _nearest(path: Path) -> str:
+def _nearest(path: Path, endings: tuple[str, ...], kind: str) -> str:
     folder = path.parent
     if not folder.is_dir():
         return f' (there is no folder "{folder}")'
-    meshes = sorted(file.name for file in folder.iterdir() if file.suffix.lower() in MESH_FILES)
-    near = get_close_matches(path.name, meshes, 1, 0.4)
+    files = sorted(file.name for file in folder.iterdir() if file.suffix.lower() in endings)
+    near = get_close_matches(path.name, files, 1, 0.4)
     if near:
         return f'; did you mean "{near[0]}"?'
-    return f"; that folder has {', '.join(meshes[:8])}" if meshes else "; that folder has no mesh file"
+    return f"; that folder has {', '.join(files[:8])}" if files else f"; that folder has no {kind} file"
 
 
 def _camera(scene: Scene) -> Iterator[Problem]:

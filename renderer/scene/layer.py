@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from renderer.scene.breakup import Breakup
 from renderer.scene.gel import stacked
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene, Window
@@ -58,9 +59,15 @@ def _gelled(thing: Light | Window) -> tuple[float, RGB]:
 
 
 def boards(scene: Scene) -> dict[str, tuple[Part, ...]]:
-    """The parts of each card and flag, by `card.NAME` and `flag.NAME`."""
+    """The parts of each card, flag and breakup, by `card.NAME` and so on.
+
+    Raises InputError for a breakup whose picture cannot be read.
+    """
     found = {}
-    for family, named in (("card", scene.card), ("flag", scene.flag)):
+    for family, named in scene.boards().items():
         for name, board in named.items():
-            found[f"{family}.{name}"] = tuple(board.parts(board.placed(scene.sitter, scene.camera)))
+            parts = board.parts(board.placed(scene.sitter, scene.camera))
+            if isinstance(board, Breakup):
+                parts = [replace(part, mask=board.mask(scene.source_path)) for part in parts]
+            found[f"{family}.{name}"] = tuple(parts)
     return found

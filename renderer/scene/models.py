@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import Field, PrivateAttr, model_validator
 
 from renderer.scene.board import Board, Card, Flag
+from renderer.scene.breakup import Breakup
 from renderer.scene.camera import AIM_BELOW_EYES, DEFAULT_DISTANCE, Camera
 from renderer.scene.circuit import Circuit
 from renderer.scene.field import Problem, Table, plain
@@ -24,6 +25,7 @@ from renderer.scene.target import Target
 __all__ = [
     "Around",
     "Board",
+    "Breakup",
     "Camera",
     "Card",
     "Circuit",
@@ -54,6 +56,7 @@ class Scene(Table):
     light: dict[str, Light] = Field(default={}, description="lights by name, each a layer of its own")
     card: dict[str, Card] = Field(default={}, description="cards by name")
     flag: dict[str, Flag] = Field(default={}, description="flags by name")
+    breakup: dict[str, Breakup] = Field(default={}, description="boards with holes, by name")
     mark: dict[str, Mark] = Field(default={}, description="places where a meter is held, by name")
     target: Target | None = Field(default=None, description="what the light on the face is wanted to be")
     support: dict[str, Support] = Field(default={}, description="stands by name, each with its light")
@@ -69,6 +72,10 @@ class Scene(Table):
     def windows(self) -> dict[str, Window]:
         """The windows of the room by name; none without a room."""
         return self.room.window if self.room is not None else {}
+
+    def boards(self) -> dict[str, Mapping[str, Board]]:
+        """Everything flat that gives no light of its own, by family and name."""
+        return {"card": self.card, "flag": self.flag, "breakup": self.breakup}
 
     def mesh_path(self) -> Path | None:
         """The sitter's own mesh file, or None for a bundled sitter and for nobody."""

@@ -74,6 +74,15 @@ Numbers = tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True)
+class Mask:
+    """Cells of a flat shape, rows from below, each along u from its start: 1 stops light, 0 is open."""
+
+    rows: int
+    columns: int
+    cells: bytes
+
+
+@dataclass(frozen=True)
 class Part:
     """A shape with what it sends out and what it reflects.
 
@@ -86,7 +95,7 @@ class Part:
                       Only its shape counts: `luminance` is the mean
     beam              factor of the luminance by direction: rows evenly from 0 to 90 degrees off the normal,
                       columns evenly round the turn from u; `luminance` is that of a factor of 1
-    mask              of a flat shape: rows up v, columns along u, 0 where light goes through, else 1
+    mask              of a flat shape: where it lets light through
     """
 
     shape: Shape
@@ -95,4 +104,4 @@ class Part:
     back_reflectance: RGB = BLACK
     glow: Numbers | None = None
     beam: Numbers | None = None
-    mask: Numbers | None = None
+    mask: Mask | None = None

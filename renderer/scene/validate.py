@@ -18,6 +18,7 @@ from pydantic_core import ErrorDetails
 
 from renderer.scene import fit, message
 from renderer.scene.board import Card, Flag
+from renderer.scene.breakup import Breakup
 from renderer.scene.lights import LIGHTS
 from renderer.scene.lights.base import Lamp
 from renderer.scene.models import Scene
@@ -26,7 +27,7 @@ Keys = tuple[str | int, ...]
 Fault = tuple[Keys, str]
 
 PASSES = 12
-NAMED_FAMILIES = ("light", "card", "flag", "mark")
+NAMED_FAMILIES = ("light", "card", "flag", "breakup", "mark")
 FOUNDATIONS = ("room", "sitter", "camera")
 
 
@@ -65,7 +66,7 @@ def checked(data: dict[str, Any], folder: Path | None) -> tuple[Scene | None, li
 
 def _key_faults(data: dict[str, Any]) -> Iterator[Fault]:
     """Two levels, no place and the like: faults that show whatever the values are."""
-    for family, kind in (("light", Lamp), ("card", Card), ("flag", Flag)):
+    for family, kind in (("light", Lamp), ("card", Card), ("flag", Flag), ("breakup", Breakup)):
         named = data.get(family)
         for name, table in named.items() if isinstance(named, dict) else ():
             if isinstance(table, dict):

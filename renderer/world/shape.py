@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 
 from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
-from renderer.scene.parts import Disc, Numbers, Part, Rectangle, Sphere, Tube
+from renderer.scene.parts import Disc, Mask, Numbers, Part, Rectangle, Sphere, Tube
 
 
 def glow_table(values: Numbers) -> np.ndarray:
@@ -34,9 +34,9 @@ def beam_table(values: Numbers) -> np.ndarray:
     return np.asarray(wide[:, :-1])
 
 
-def mask_table(values: Numbers) -> np.ndarray:
+def mask_table(mask: Mask) -> np.ndarray:
     """(MASK_SIDE, MASK_SIDE) uint8: 1 where the shape stops light."""
-    table = np.array(values, float) >= 0.5
+    table = np.frombuffer(mask.cells, np.uint8).reshape(mask.rows, mask.columns)
     rows, columns = (
         (np.arange(layout.MASK_SIDE) * count // layout.MASK_SIDE).astype(int) for count in table.shape
     )
@@ -56,16 +56,19 @@ def _resized(table: np.ndarray, size: tuple[int, int], cells: bool) -> np.ndarra
     return table
 
 
+Written = TypeVar("Written", Numbers, Mask)
+
+
 @dataclass
-class Shelf:
+class Shelf(Generic[Written]):
     """Tables of one kind; one that is wanted twice is kept once."""
 
-    make: Callable[[Numbers], np.ndarray]
+    make: Callable[[Written], np.ndarray]
     empty: tuple[int, ...]
     dtype: type
-    kept: dict[Numbers, int] = field(default_factory=dict)
+    kept: dict[Written, int] = field(default_factory=dict)
 
-    def add(self, values: Numbers | None) -> int:
+    def add(self, values: Written | None) -> int:
         """Its number, -1 for none."""
         return -1 if values is None else self.kept.setdefault(values, len(self.kept))
 
