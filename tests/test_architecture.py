@@ -16,9 +16,9 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 LEVELS = (
     ("errors", "units", "assets", "__init__"),
     ("colour",),
+    ("enclosure", "photometry"),
     ("scene",),
     ("rigging",),
-    ("enclosure", "photometry"),
     ("kernels",),
     ("world",),
     ("film",),
