@@ -19,6 +19,9 @@ CAST = {
         chin_forward=2.0,
         brow_weight=1.25,
         fold=1.25,
+        stubble=0.9,
+        hair="close",
+        recede=6.0,
     ),
     "slender": Sitter(
         face_breadth=0.97,
@@ -56,7 +59,9 @@ CAST = {
         brow_weight=1.15,
         chin_forward=1.0,
         eye_tilt=-1.0,
+        stubble=0.5,
         hair="none",
+        recede=11.0,
     ),
     "round": Sitter(
         face_breadth=1.02,
@@ -75,6 +80,6 @@ CAST = {
         shoulder=1.0,
         fold=0.7,
         chin_forward=-1.5,
-        hair="cropped",
+        hair="tousled",
     ),
 }

@@ -17,10 +17,12 @@ if __package__ in (None, ""):
 
 from meshes.cast import CAST
 from meshes.field.eye import APEX
-from meshes.field.hair import STYLES, Hair
+from meshes.field.hair import STYLES
 from meshes.field.head import Head
 from meshes.field.landmark import landmarks
-from meshes.field.paint import PATCHES, patches, regions
+from meshes.field.paint import BROW, PATCHES, SCALP, patches, regions
+from meshes.field.tone import tone
+from meshes.growth import Solid, build_cloth, build_fine, build_hair, shade_byte
 from meshes.surface.decimate import decimated
 from meshes.surface.eyeball import eyeball
 from meshes.surface.grid import Axis, gradient, half_surface, mirrored
@@ -32,13 +34,7 @@ HEAD_AXES = (
     Axis(-289.3, 126.0, ((-290, 4), (-230, 3.5), (-120, 1.6), (-82, 0.7), (26, 0.7), (50, 1.6), (122, 3))),
     Axis(-150.3, 121.0, ((-150, 4), (-60, 2.4), (-40, 0.9), (8, 0.9), (50, 1.0), (60, 0.7), (121, 0.7))),
 )
-PARTS = ("eyes", "landmarks", "hair", "head")
-HAIR_TRIANGLES = 30_000
-HAIR_AXES = (
-    Axis(0.0, 105.0, ((0, 1.3), (105, 1.3))),
-    Axis(-98.3, 135.0, ((-92, 1.3), (135, 1.3))),
-    Axis(-128.3, 115.0, ((-125, 1.3), (115, 1.3))),
-)
+PARTS = ("eyes", "landmarks", "hair", "fine_hair", "garment", "head")
 
 
 def to_head_frame(p: np.ndarray, head: Head) -> np.ndarray:
@@ -72,8 +68,8 @@ def build_head(head: Head, target: int, factor: float = 1.0):  # type: ignore[no
     weight += 10.0 * (v[:, 0] > 66) * (v[:, 1] < 18) * (v[:, 1] > -50) * (v[:, 2] < 5)
     longest = np.where(v[:, 1] < -130, 7.0, 4.5)
     border = (label > 0) & (cover > 0.15) & (cover < 0.85)
-    longest[(label > 0) & (cover > 0.02)] = 1.8
-    longest[border] = np.where(label[border] == 2, 1.2, 0.9)
+    longest[(label > 0) & (label != SCALP) & (cover > 0.02)] = 1.8
+    longest[border] = np.select([label[border] == SCALP, label[border] == BROW], [1.7, 1.2], 0.9)
     v, f = decimated(v, f, weight, longest, target // 2)
     v = settle(head, v)
     n = gradient(head, v)
@@ -84,24 +80,15 @@ def build_head(head: Head, target: int, factor: float = 1.0):  # type: ignore[no
     whole, faces, source = mirrored(v, f)
     normal = n[source]
     normal[len(v) :, 0] *= -1.0
+    light, red = tone(v, head.sitter)
     labels = {
         "region": label[source],
         "cover": np.round(255 * cover).astype(np.uint8)[source],
         "patch": patch[source],
+        "shade": shade_byte(light)[source],
+        "flush": np.round(255 * red).astype(np.uint8)[source],
     }
     return whole, normal, faces, labels
-
-
-def build_hair(field: Hair, target: int):  # type: ignore[no-untyped-def]
-    """Hair: vertices [mm], normals from its triangles (its field is rougher than the mesh), faces."""
-    v, f = half_surface(field, HAIR_AXES, 1.0, 6.0)
-    v, f = decimated(v, f[:, ::-1], np.ones(len(v)), np.full(len(v), 5.0), target // 2)
-    whole, faces, _ = mirrored(v, f)
-    cross = np.cross(whole[faces[:, 1]] - whole[faces[:, 0]], whole[faces[:, 2]] - whole[faces[:, 0]])
-    n = np.zeros_like(whole)
-    for corner in range(3):
-        np.add.at(n, faces[:, corner], cross)
-    return whole, n / np.linalg.norm(n, axis=1, keepdims=True), faces
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -135,12 +122,16 @@ def write_sitter(name: str, folder: Path, parts: tuple[str, ...] | list[str]) ->
     if "landmarks" in parts:
         write_landmarks(head, folder / "head.toml")
     if "hair" in parts:
-        for style in STYLES if name == "head" else [sitter.hair] * (sitter.hair in STYLES):
-            v, n, f = build_hair(Hair(sitter, style), HAIR_TRIANGLES)
+        for style in ("cropped", "bob") if name == "head" else [sitter.hair] * (sitter.hair in STYLES):
             file = "hair.ply" if style == sitter.hair else f"hair_{style}.ply"
-            put(folder / file, v, n, f, {"region": np.zeros(len(v), dtype=np.uint8)}, head)
+            put_solid(folder / file, build_hair(sitter, style), head)
+    if "fine_hair" in parts:
+        fine, region = build_fine(head)
+        put_solid(folder / "fine_hair.ply", fine, head, region)
+    if "garment" in parts:
+        put_solid(folder / "garment.ply", build_cloth(sitter), head)
     if "head" in parts:
-        v, n, f, labels = build_head(head, 110_000 if name == "head" else 80_000)
+        v, n, f, labels = build_head(head, 94_000 if name == "head" else 80_000)
         put(folder / "head.ply", v, n, f, labels, head)
 
 
@@ -148,6 +139,13 @@ def put(path: Path, v, n, f, labels, head: Head) -> None:  # type: ignore[no-unt
     """Write one mesh in the head frame, metres."""
     comment = f"{path.stem}, metres, x out of the nose, y to the sitter's left, z up"
     write_ply(path, to_head_frame(v, head), n[:, [2, 0, 1]], f, labels, comment)
+
+
+def put_solid(path: Path, solid: Solid, head: Head, region: np.ndarray | None = None) -> None:
+    """Write hair or a garment; region 0 unless given."""
+    if region is None:
+        region = np.zeros(len(solid.vertices), dtype=np.uint8)
+    put(path, solid.vertices, solid.normals, solid.faces, {"region": region, "shade": solid.shade}, head)
 
 
 def write_landmarks(head: Head, path: Path) -> None:

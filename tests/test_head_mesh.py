@@ -15,7 +15,7 @@ from meshes.check.size import ANSUR, features, sizes
 from meshes.surface.ply import read_ply
 
 FOLDER = Path(__file__).resolve().parents[1] / "meshes"
-PARTS = ("head", "hair", "eye_left", "eye_right")
+PARTS = ("head", "hair", "fine_hair", "garment", "eye_left", "eye_right")
 SITTERS = ("broad", "slender", "deep_set", "round")
 FILES = sorted(path.relative_to(FOLDER).with_suffix("").as_posix() for path in FOLDER.rglob("*.ply"))
 
@@ -70,7 +70,10 @@ def test_head_is_one_piece_of_the_promised_size(parts):
     p, _, f, _ = parts["head"]
     assert 60_000 <= len(f) <= 150_000
     assert len(p) - len(f) // 2 == 2  # Euler number of a sphere: no handles, one piece
-    assert sum(path.stat().st_size for path in FOLDER.rglob("*.ply")) < 25e6
+    assert sum(path.stat().st_size for path in FOLDER.rglob("*.ply")) < 40e6
+    for folder in (FOLDER, *(FOLDER / "sitters" / who for who in SITTERS)):
+        worn = [path for path in folder.glob("*.ply") if path.stem != "hair_bob"]
+        assert 60_000 <= sum(len(read_ply(path)[1]) for path in worn) <= 250_000, folder
 
 
 def test_mirror_symmetry(parts):
@@ -267,9 +270,74 @@ def test_chin_shades_the_neck(parts):
     assert shaded(p[here], n[here], toward(0, 45), p, f).mean() >= 0.7
 
 
+def dressed(parts, *names):
+    """Head and what is named as one mesh: vertices [mm] and triangles."""
+    chosen = [parts["head"], *(parts[name] for name in names)]
+    offset = np.cumsum([0] + [len(part[0]) for part in chosen])
+    return (
+        np.concatenate([part[0] for part in chosen]),
+        np.concatenate([part[2] + start for part, start in zip(chosen, offset, strict=False)]),
+    )
+
+
+def test_hair_throws_no_fringe_shadow(parts):
+    """Short hair lies behind the brow's cut-off: it takes no light from eyes or forehead up to 50 degrees."""
+    q, n = eye_points(parts)
+    forehead = (parts["head"][3]["patch"] == 1) | (parts["head"][3]["patch"] == 2)
+    skin, out = parts["head"][0][forehead], parts["head"][1][forehead]
+    p, f = dressed(parts, "hair")
+    for elevation in (0, 30, 50):
+        way = toward(0, elevation)
+        bare = shaded(q, n, way, parts["head"][0], parts["head"][2])
+        assert np.array_equal(shaded(q, n, way, p, f), bare)
+        assert shaded(skin, out, way, p, f).mean() < 0.02
+
+
+def test_lashes_shade_the_upper_eye_a_little(parts):
+    """More at its top than at its foot, under a light 40 degrees up; the lens still sees the eye."""
+    q, n = eye_points(parts)
+    p, f = dressed(parts, "fine_hair")
+    open_before = ~shaded(q, n, toward(0, 40), parts["head"][0], parts["head"][2])
+    dark = shaded(q, n, toward(0, 40), p, f)
+    high = q[:, 2] > 1.0
+    top, foot = dark[open_before & high].mean(), dark[open_before & ~high].mean()
+    assert 0.05 < top < 0.75 and foot < 0.5 * top, (top, foot)
+    assert shaded(q, n, toward(0, 0), p, f).mean() < 0.12
+
+
+def test_brow_hairs_lie_on_the_brow(parts, marks):
+    p, _, _, rows = parts["fine_hair"]
+    hairs = p[rows["region"] == 2]
+    assert hairs[:, 2].min() > 9.0 and hairs[:, 2].max() < 36.0
+    assert np.abs(hairs[:, 1]).min() > 4.0  # the brows do not meet over the nose
+    tops = hairs[np.abs(np.abs(hairs[:, 1]) - 31.5) < 6.0]
+    assert tops[:, 2].mean() > marks["glabella"][2]  # they arch over the eyes
+
+
+def test_garment_leaves_the_neck_bare(parts, marks):
+    p, f = dressed(parts, "garment")
+    for name, covered in (("neck_front", False), ("sternum", True)):
+        start = marks[name][None, :] * [0.0, 1.0, 1.0]
+        depth, which = cast(start, np.array([1.0, 0.0, 0.0]), p, f, from_far=True)
+        assert (which[0] >= len(parts["head"][2])) == covered, name
+        assert depth[0] - marks[name][0] < 8.0
+
+
+def test_skin_varies_faintly_about_what_is_asked(parts):
+    """Cheek and forehead, where light is metered, reflect what is asked within 5 %; cheeks are redder."""
+    rows = parts["head"][3]
+    level = {number: rows["shade"][rows["patch"] == number].mean() / 128.0 for number in (1, 7)}
+    flush = {number: rows["flush"][rows["patch"] == number].mean() for number in (1, 7)}
+    assert all(abs(value - 1.0) < 0.05 for value in level.values()), level
+    assert flush[7] > flush[1] + 25
+    skin = rows["region"] == 0
+    assert rows["shade"][skin].min() / 128.0 > 0.8 and rows["shade"][skin].max() / 128.0 < 1.15
+
+
 def test_regions_and_landmarks(parts, marks):
     p, _, _, rows = parts["head"]
-    assert set(np.unique(rows["region"])) == {0, 1, 2, 3, 4}
+    assert set(np.unique(rows["region"])) == {0, 1, 2, 3, 4, 5}
+    assert set(np.unique(parts["fine_hair"][3]["region"])) == {2, 3}
     assert set(np.unique(parts["eye_left"][3]["region"])) == {0, 1, 2, 3, 4}
     lips = p[(rows["region"] == 1) & (rows["cover"] > 128)]
     assert np.all(lips[:, 2] < marks["labiale_superius"][2] + 2.5) and np.ptp(lips[:, 1]) > 44.0
@@ -295,6 +363,6 @@ def test_generator_repeats_everything(tmp_path):
 
     assert main(["--folder", str(tmp_path)]) == 0
     made = [path for path in tmp_path.rglob("*") if path.is_file()]
-    assert len(made) == 5 * 4 + 5
+    assert len(made) == 5 * 6 + 5
     for path in made:
         assert path.read_bytes() == (FOLDER / path.relative_to(tmp_path)).read_bytes(), path

@@ -30,6 +30,14 @@ ANTIHELIX = [
     (16.5, 14.0, 1.6, 2.1),
     (19.5, 8.0, 0.4, 1.7),
 ]
+SCAPHA = [
+    (-11.0, 22.6, 4.2, 1.4),
+    (-3.0, 26.0, 4.6, 2.0),
+    (8.0, 25.9, 5.2, 2.3),
+    (18.0, 23.4, 5.6, 2.3),
+    (23.4, 17.4, 5.6, 2.0),
+    (24.2, 10.5, 5.0, 1.6),
+]
 UPPER_CRUS = [(8.0, 20.0, 2.4, 2.3), (15.0, 20.5, 2.0, 2.0), (22.0, 19.0, 1.4, 1.5)]
 
 
@@ -51,12 +59,15 @@ def add_ear(f: Array, x: Array, y: Array, z: Array) -> Array:
     plate = ellipsoid(u, v, np.zeros_like(w), (3.5, 15.6, 0.0), (25.5, 13.4, 1.0))
     ear = meet(plate, np.abs(w + 0.6 - 0.012 * (v - 16.0) ** 2) - 1.7, 1.5)
     ear = union(ear, ellipsoid(u, v, w, (-4.0, 9.0, -6.5), (17.0, 13.0, 8.5)), 5.0)
-    ear = union(ear, ellipsoid(u, v, w, (-23.5, 8.8, 0.0), (9.2, 7.6, 3.3)), 7.0)
-    ear = union(ear, tube(u, v, w, ANTIHELIX), 3.0)
-    ear = union(ear, tube(u, v, w, UPPER_CRUS, 12), 2.5)
-    bowl = ellipsoid(u, v, w, (-5.0, 11.5, 3.0), (11.0, 8.0, 9.5))
-    ear = cut(ear, bowl, 2.5)
-    ear = union(ear, tube(u, v, w, HELIX, 52), 2.4)
-    ear = union(ear, ellipsoid(u, v, w, (-4.5, 2.2, 2.6), (5.6, 3.6, 3.0)), 3.0)
-    ear = union(ear, sphere(u, v, w, (-15.5, 11.0, 1.6), 3.0), 3.0)
+    ear = union(ear, ellipsoid(u, v, w, (-23.5, 8.8, 0.0), (9.2, 7.6, 3.3)), 6.0)
+    ear = union(ear, tube(u, v, w, ANTIHELIX), 2.4)
+    ear = union(ear, tube(u, v, w, UPPER_CRUS, 12), 2.0)
+    bowl = ellipsoid(u, v, w, (-5.0, 11.5, 3.0), (11.2, 8.2, 10.5))
+    ear = cut(ear, bowl, 1.3)
+    ear = cut(ear, tube(u, v, w, SCAPHA), 1.4)
+    ear = cut(ear, ellipsoid(u, v, w, (18.6, 13.6, 4.6), (3.0, 4.6, 3.6)), 1.4)
+    ear = union(ear, tube(u, v, w, HELIX, 52), 1.3)
+    ear = union(ear, ellipsoid(u, v, w, (-4.5, 2.0, 2.8), (5.4, 3.4, 3.1)), 2.2)
+    ear = union(ear, ellipsoid(u, v, w, (-15.6, 11.6, 1.8), (2.6, 3.6, 2.9)), 2.2)
+    ear = cut(ear, sphere(u, v, w, (-11.6, 5.2, 4.6), 2.6), 1.6)
     return union(f, ear, 4.0)

@@ -16,7 +16,7 @@ def lip_weight(x: Array, y: Array, z: Array) -> Array:
     """1 on the red of the lips, 0 on skin, soft over 1 mm."""
     x = np.abs(x)
     inside = np.minimum(BOW(x) - y, y - FOOT(x))
-    return step(-0.8, 0.9, inside) * step(HALF - 0.6, HALF - 3.4, x) * (z > 60)
+    return 0.9 * step(-1.1, 1.6, inside) * step(HALF - 0.6, HALF - 3.4, x) * (z > 60)
 
 
 def relief(x: Array, y: Array, z: Array, fullness: float = 1.0) -> Array:
@@ -34,9 +34,9 @@ def relief(x: Array, y: Array, z: Array, fullness: float = 1.0) -> Array:
     edge = 0.22 * bell(y - bow - 0.2, 1.1) * step(1.0, 0.5, out)
     dip = step(-45.0, -50.0, y) * step(-60.5, -55.5, y)
     wide = 2.5 + 0.06 * (-46.0 - y)
-    philtrum = dip * (0.55 * bell(x - 2.0 * wide, 1.7) - 0.85 * bell(x, wide))
-    corner = -0.9 * bell(np.hypot(x - 26.4, (y + 67.4) * 0.9), 2.6) + 0.5 * bell(
-        np.hypot(x - 30.5, y + 68.0), 4.0
+    philtrum = dip * (0.42 * bell(x - 2.0 * wide, 2.1) - 0.75 * bell(x, wide))
+    corner = -0.9 * bell(np.hypot(x - 26.4, (y + 67.4) * 0.9), 2.6) + 0.3 * bell(
+        np.hypot(x - 31.0, y + 68.5), 5.5
     )
     chin_fold = -0.9 * bell(y + 83.5 - 0.010 * x * x, 3.0) * bell(x, 15.0)
     front = step(55.0, 68.0, z)

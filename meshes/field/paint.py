@@ -4,10 +4,12 @@ import numpy as np
 
 from .blend import Array, curve, step, stroke
 from .eye import globe
+from .hairline import growth
 from .mouth import lip_weight
+from .noise import noise
 from .sitter import Sitter
 
-SKIN, LIPS, BROW, LASH, CARUNCLE = range(5)
+SKIN, LIPS, BROW, LASH, CARUNCLE, SCALP = range(6)
 BROW_LINE = [(8.8, 17.2), (14.0, 20.3), (22.0, 23.0), (32.0, 24.6), (41.0, 23.0), (49.5, 17.0)]
 BROW_HALF = curve([(0, 2.2), (0.12, 3.7), (0.35, 3.9), (0.7, 2.7), (1, 0.8)])
 
@@ -39,22 +41,26 @@ PATCHES = (
 
 
 def brow_weight(x: Array, y: Array, z: Array, thick: float = 1.0) -> Array:
-    """Coverage of the brow hair, 0..1, thin at both ends."""
+    """Coverage of the shadow under the brow's hairs, 0..1, uneven, thin at both ends."""
     gap, t, side = stroke(np.abs(x), y, BROW_LINE, 40)
     half = thick * BROW_HALF(t)
-    low, high = np.where(side < 0, 0.85, 1.15), 1.0
-    cover = step(1.25, 0.55, gap / (half * low)) * high
-    return 0.92 * cover * step(0.0, 0.10, t + 0.03) * step(1.03, 0.75, t) * (z > 45)
+    cover = step(1.35, 0.25, gap / (half * np.where(side < 0, 0.85, 1.15)))
+    uneven = 0.75 + 0.35 * noise((x - 0.6 * y) / 1.6, (y + 0.6 * x) / 3.5, z / 9.0, 121)
+    return 0.50 * cover * uneven * step(0.0, 0.25, t) * step(1.0, 0.5, t) * (z > 45)
 
 
 def regions(p: Array, sitter: Sitter) -> tuple[np.ndarray, np.ndarray]:
     """Region label (n,) uint8 and its coverage (n,) in 0..1; coverage 1 on plain skin. `p` is (n, 3) [mm]."""
     eye = sitter.eye
     x, y, z = np.abs(p[:, 0]), p[:, 1], p[:, 2]
-    weights = np.zeros((5, len(p)))
+    weights = np.zeros((6, len(p)))
     x0, y0, z0 = sitter.canonical(x, y, z)
     weights[LIPS] = lip_weight(x0 / sitter.mouth_breadth, y0, z0)
     weights[BROW] = brow_weight(x0, y0, z0, sitter.brow_weight)
+    dense = 0.42 if sitter.hair == "none" else 0.55
+    weights[SCALP] = np.where(y0 < -75.0, 0.0, dense * growth(x0, y0, z0, sitter.recede) ** 1.8) * step(
+        80.0, 76.0, x0
+    )
     near = (np.abs(x - eye.centre[0]) < 19) & (np.abs(y - eye.centre[1]) < 12) & (z > eye.centre[2] - 6)
     a, b, c = x[near], y[near], z[near]
     gap = eye.opening(a, b)
@@ -69,7 +75,7 @@ def regions(p: Array, sitter: Sitter) -> tuple[np.ndarray, np.ndarray]:
         step(1.25, 0.35, gap)
         * step(-1.0, -0.3, gap)
         * step(0.2, 0.9, off)
-        * np.where(upper, 0.9, 0.28)
+        * np.where(upper, 0.55, 0.16)
         * step(-14.0, -9.0, a - eye.centre[0])
     )
     weights[LASH, near] = line * (1.0 - pink)

@@ -35,7 +35,9 @@ class Sitter:
     shoulder: float = 1.0
     brow_weight: float = 1.0  # thickness of the painted brow
     fold: float = 1.0  # depth of the folds of the face: below 1 younger, above 1 older
-    hair: str = "cropped"
+    stubble: float = 0.0  # shadow of a shaved beard, 0 to 1
+    hair: str = "cropped"  # a style of hair.py, or none: shaved
+    recede: float = 0.0  # mm that the hairline stands higher over the temples
 
     @cached_property
     def _heights(self) -> tuple[PchipInterpolator, PchipInterpolator]:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from renderer import assets
+from renderer.colour import luminance
 from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import BUNDLED, Sitter
@@ -23,6 +24,8 @@ from renderer.world.ply import read_ply
 WHITE, BLACK = np.ones(3), np.zeros(3)
 LIP_TINT = np.array([0.86, 0.60, 0.62])
 CARUNCLE_TINT = np.array([1.0, 0.72, 0.70])
+FLUSH_TINT = np.array([1.12, 0.94, 0.90])  # where blood shows most; luminance is kept
+CLOTH = np.array([0.095, 0.10, 0.11])
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,13 @@ class SitterMesh:
     patches: np.ndarray
 
 
+def _toned(skin: np.ndarray, head: np.ndarray) -> np.ndarray:
+    """(v, 3) reflectance of the skin, varied as the head's vertices say."""
+    tinted = skin * (1.0 + (head["flush"] / 255.0)[:, None] * (FLUSH_TINT - 1.0))
+    lighter = head["shade"] / 128.0 * luminance(skin) / luminance(tinted)
+    return np.asarray(np.minimum(tinted * lighter[:, None], 1.0))
+
+
 def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
     folder = assets.folder("meshes")
     if sitter.mesh != BUNDLED[0]:
@@ -52,17 +62,23 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     skin, hair = np.array(sitter.skin_rgb), np.array(sitter.hair_reflectance)
     head, faces = read_ply(folder / "head.ply")
     patches = head["patch"].astype(np.int64)
-    base = under_coat(np.broadcast_to(skin, (len(head), 3)), skin_roughness(patches))
-    # regions 0 skin, 1 lips, 2 brow, 3 lashes, 4 caruncle
-    tints = np.array([WHITE, LIP_TINT, BLACK, BLACK, CARUNCLE_TINT])
-    hairs = np.array([BLACK, BLACK, hair, hair, BLACK])
+    base = under_coat(_toned(skin, head), skin_roughness(patches))
+    # regions 0 skin, 1 lips, 2 brow, 3 lashes, 4 caruncle, 5 scalp
+    tints = np.array([WHITE, LIP_TINT, BLACK, BLACK, CARUNCLE_TINT, BLACK])
+    hairs = np.array([BLACK, BLACK, hair, hair, BLACK, hair])
     region = head["region"]
-    cover = head["cover"][:, None] / 255.0
+    shown = np.array([True, True, True, True, True, sitter.hair])  # no stubble on a head that is to be bald
+    cover = (head["cover"] / 255.0 * shown[region])[:, None]
     painted = (1.0 - cover) * base + cover * (base * tints[region] + hairs[region])
     pieces = [bundled_piece(head, faces, painted, SKIN, patches)]
     pieces += eye_pieces(folder, sitter)
-    if sitter.hair and (folder / "hair.ply").exists():  # one of them is bald
-        pieces.append(bundled_piece(*read_ply(folder / "hair.ply"), hair, HAIR))
+    # brows and lashes are always worn, hair where the sitter has it and wants it: all plainly diffuse
+    worn = [("fine_hair.ply", hair), ("garment.ply", CLOTH)]
+    if sitter.hair and (folder / "hair.ply").exists():
+        worn.append(("hair.ply", hair))
+    for name, colour in worn:
+        piece, faces = read_ply(folder / name)
+        pieces.append(bundled_piece(piece, faces, colour * (piece["shade"] / 128.0)[:, None], HAIR))
     with (folder / "head.toml").open("rb") as file:
         table = tomllib.load(file)["landmark"]
     return pieces, {name: (point["position"], point["normal"]) for name, point in table.items()}
