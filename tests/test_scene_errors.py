@@ -106,13 +106,13 @@ CASES = {
     "kind of light": (
         LAMP.replace('"bulb"', '"bulp"'),
         [
-            's:2: light.key.source: expected "disc", "panel", "bulb" or "cylinder"; got "bulp";'
+            's:2: light.key.source: expected "disc", "panel", "bulb", "head" or "cylinder"; got "bulp";'
             ' did you mean "bulb"?'
         ],
     ),
     "no kind of light": (
         LAMP.replace('source = "bulb"\n', ""),
-        ['s:1: light.key.source: missing key; expected "disc", "panel", "bulb" or "cylinder"'],
+        ['s:1: light.key.source: missing key; expected "disc", "panel", "bulb", "head" or "cylinder"'],
     ),
     "light is no table": (
         'light.key = "bulb"\n',

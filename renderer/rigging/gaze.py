@@ -36,9 +36,10 @@ def seen(scene: Scene) -> dict[str, Seen]:
     found = {}
     for layer in layers(scene):
         points = [p for part in sight.open_parts(layer.parts) for p in sight.seen_points(part, eyes)]
-        if points and layer.luminance() > 0.0:
+        luminance = layer.luminance(eyes)
+        if points and luminance > 0.0:
             angle = min(sight.angle(gaze, subtract(point, eyes)) for point in points)
-            found[layer.name] = Seen(layer.luminance(), angle)
+            found[layer.name] = Seen(luminance, angle)
     return dict(sorted(found.items(), key=lambda item: -item[1].luminance))
 
 

@@ -44,6 +44,9 @@ def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
             yield f"{name}: is in the picture, as a practical may be"
         else:
             yield f"{name}: is in the picture"
+    light = scene.light.get(layer.name)
+    if light is not None:
+        yield from (f"{name}: {text}" for text in light.remarks(light.placed(scene.sitter, scene.camera)))
     if scene.sitter.mesh == "none":
         return
     eyes = scene.sitter.eyes
@@ -55,7 +58,7 @@ def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
         return
     gaze, _, crown = place.head_axes(scene.sitter, scene.camera)
     rays = [subtract(point, eyes) for point in seen]
-    brightest = layer.luminance()
+    brightest = layer.luminance(eyes)
     nearest = min(sight.angle(gaze, ray) for ray in rays)
     if brightest > GLARE_LUMINANCE and nearest < GLARE_ANGLE:
         yield (

@@ -37,7 +37,7 @@ def misfits(scene: Scene) -> Iterator[Problem]:
     yield from _camera(scene)
     for name, light in scene.light.items():
         where = light.placed(scene.sitter, scene.camera)
-        shapes = [part.shape for part in light.parts(where)]
+        shapes = light.shapes(where)
         yield from _thing(scene, "light", name, light, shapes)
         if light.contains(where, scene.camera.at):
             yield ("camera", "at"), f'is inside the light "{name}"; expected a place outside it'

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from renderer.scene import sight
+from renderer.scene.beam import factor_towards
 from renderer.scene.breakup import Breakup
 from renderer.scene.gel import stacked
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene, Window
-from renderer.scene.parts import RGB, Part
+from renderer.scene.parts import RGB, Part, Vec3
 from renderer.scene.skin import luminance
 
 
@@ -20,7 +22,7 @@ class Layer:
     dim     0..1, cct [K] and colour (factors) are applied after tracing
     cct     of its white behind its gels
     colour  with what the gels cost in stops in all three
-    flux    lumens at full dimmer, before any skirt and gel
+    flux    lumens at full dimmer, before any skirt, crate and gel
     """
 
     name: str
@@ -31,9 +33,14 @@ class Layer:
     colour: RGB
     flux: float
 
-    def luminance(self) -> float:
-        """Of its brightest face [cd/m2], with its dimmer, gels and colour as they are."""
-        return max((part.luminance for part in self.parts), default=0.0) * self.dim * luminance(self.colour)
+    def luminance(self, eye: Vec3) -> float:
+        """Of its brightest face [cd/m2] as an eye has it, with its dimmer, gels and colour as they are."""
+        seen = (
+            part.luminance * factor_towards(part, point, eye) * _brightest(part)
+            for part in sight.open_parts(self.parts)
+            for point in sight.seen_points(part, eye)
+        )
+        return max(seen, default=0.0) * self.dim * luminance(self.colour)
 
 
 def layers(scene: Scene) -> list[Layer]:
@@ -49,6 +56,14 @@ def layers(scene: Scene) -> list[Layer]:
             cct, colour = _gelled(window)
             found.append(Layer(name, window.purpose, parts, window.dim, cct, colour, window.flux()))
     return found
+
+
+def _brightest(part: Part) -> float:
+    """Luminance of the brightest place of a part over its mean."""
+    if part.glow is None:
+        return 1.0
+    cells = [value for row in part.glow for value in row]
+    return max(cells) * len(cells) / sum(cells)
 
 
 def _gelled(thing: Light | Window) -> tuple[float, RGB]:

@@ -29,7 +29,7 @@ def loads(text: str, name: str = "scene", folder: Path | None = None) -> Scene:
     """The scene in a TOML text.
 
     name    what error lines call it
-    folder  where relative mesh paths start
+    folder  where relative paths of meshes and photometric files start
     Raises InputError with a line for each fault, in the order of the file.
     """
     lines = SourceLines(text)

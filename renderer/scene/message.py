@@ -30,7 +30,9 @@ OTHER_WORDS = {
     "pitch": "head_pitch", "skin": "skin_reflectance", "lights": "light", "cards": "card", "flags": "flag",
     "marks": "mark", "meter_kind": "meter", "direction": "facing", "normal": "facing", "person": "sitter",
     "head": "mesh", "windows": "window", "reflectances": "reflectance", "skirts": "skirt",
-    "transmission": "transmittance",
+    "transmission": "transmittance", "egg_crate": "crate", "grid": "crate", "honeycomb": "crate",
+    "beam_angle": "beam", "field_angle": "field", "ies": "file", "ldt": "file", "photometry": "file",
+    "rotation": "roll",
 }  # fmt: skip
 """Words a person may write for a key, and the key that means it."""
 
@@ -105,7 +107,7 @@ def _unknown(path: Path) -> str:
 def meant(word: str, table: type[BaseModel]) -> str | None:
     """The key of a table that a person most likely means by a word; None where there is no likely one."""
     keys = list(table.model_fields)
-    other = {word: key for word, key in OTHER_WORDS.items() if key in keys}
+    other = {word: key for word, key in OTHER_WORDS.items() if key in keys and word not in keys}
     found = get_close_matches(word.lower().replace("-", "_"), [*keys, *other], 1)
     return other.get(found[0], found[0]) if found else None
 

@@ -65,7 +65,7 @@ class Scene(Table):
 
     @property
     def source_path(self) -> Path | None:
-        """The folder that relative mesh paths start from; None for a scene that came from no file."""
+        """The folder that relative paths of files start from; None for a scene that came from no file."""
         return self._source_path
 
     @property
@@ -76,6 +76,12 @@ class Scene(Table):
     def boards(self) -> dict[str, Mapping[str, Board]]:
         """Everything flat that gives no light of its own, by family and name."""
         return {"card": self.card, "flag": self.flag, "breakup": self.breakup}
+
+    def settle(self, folder: Path | None) -> None:
+        """Say where relative paths start: for the sitter's mesh, and for the files that lights name."""
+        self._source_path = folder
+        for light in self.light.values():
+            light.settle(folder)
 
     def mesh_path(self) -> Path | None:
         """The sitter's own mesh file, or None for a bundled sitter and for nobody."""

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from renderer.scene import outline, place
+from renderer.scene.beam import factor_towards
 from renderer.scene.camera import Camera
 from renderer.scene.parts import Disc, Part, Rectangle, Shape, Sphere, Vec3
 from renderer.scene.vector import across, dot, length, subtract, unit
@@ -25,9 +26,10 @@ def angle(a: Vec3, b: Vec3) -> float:
 
 
 def seen_points(part: Part, eye: Vec3) -> list[Vec3]:
-    """Sample points of the front of a part that is turned to the eye."""
+    """Sample points of the front of a part that is turned to the eye, and that its beam does not hide."""
     shape = part.shape
-    return [point for point in outline.points(shape) if dot(_normal(shape, point), subtract(eye, point)) > 0]
+    turned = [p for p in outline.points(shape) if dot(_normal(shape, p), subtract(eye, p)) > 0]
+    return [point for point in turned if factor_towards(part, point, eye) > 0]
 
 
 def _normal(shape: Shape, point: Vec3) -> Vec3:

@@ -135,6 +135,8 @@ def _light(scene: Scene, layer: Layer) -> Iterator[str]:
     if thing.colour != (1.0, 1.0, 1.0):
         colour += f", colour {_point(thing.colour)}"
     yield from _row("  level", f"{flux}, {level:,.0f} cd/m2 at full; dimmer {layer.dim:g}; {colour}")
+    for label, told in light.figures() if light is not None else ():
+        yield from _row(f"  {label}", told)
     low, high = outline.box(part.shape for part in layer.parts)
     gap = f", {scene.room.height - high[2]:.2f} m to the ceiling" if scene.room is not None else ""
     yield from _row("  height", f"lowest edge {low[2]:.2f} m, highest {high[2]:.2f} m{gap}")

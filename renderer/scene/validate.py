@@ -51,7 +51,9 @@ def checked(data: dict[str, Any], folder: Path | None) -> tuple[Scene | None, li
                 taken.add(path)
     else:
         return None, _without_echoes(faults)
-    scene._source_path = folder
+    scene.settle(folder)
+    for name, light in scene.light.items():
+        faults += [(("light", name, *path), text) for path, text in light.file_problems()]
     faulty = {path[:2] for path, _ in faults}
     if not any(path[0] in FOUNDATIONS and path[1:] != ("window",) for path in faulty):
         kept = {
@@ -72,7 +74,7 @@ def _key_faults(data: dict[str, Any]) -> Iterator[Fault]:
             if isinstance(table, dict):
                 keys = LIGHTS.get(str(table.get("source")), kind) if family == "light" else kind
                 given = {message.meant(key, keys) or key for key in table}
-                yield from (((family, name, *path), text) for path, text in kind.key_problems(given))
+                yield from (((family, name, *path), text) for path, text in keys.key_problems(given))
 
 
 def _without_echoes(faults: list[Fault]) -> list[Fault]:

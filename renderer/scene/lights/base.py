@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator
-from typing import Annotated, Literal
+from pathlib import Path
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from renderer.scene.field import RED_GREEN_BLUE, Kelvin, Problem, Quantity, Reflectance, Several, Share, plain
 from renderer.scene.gel import GEL_MEANING, Gels, misfit
-from renderer.scene.parts import RGB, Part, Vec3
+from renderer.scene.parts import RGB, Part, Shape, Vec3
 from renderer.scene.place import LightPlace
 from renderer.scene.standing import Standing
 
@@ -24,6 +25,9 @@ LEVELS = ("lumens", "lux_at_1m", "luminance")
 
 class Lamp(Standing):
     """A light whose open faces have one even luminance (Lambertian)."""
+
+    levels: ClassVar[tuple[str, ...]] = LEVELS
+    """The keys of which one says how much light it gives."""
 
     source: str
     purpose: Purpose = Field(default="key", description="what it does in the picture")
@@ -55,6 +59,15 @@ class Lamp(Standing):
         default=(0.05, 0.05, 0.05),
         description="reflectance of its back and closed faces, 0 to 1, or [r, g, b]",
     )
+    _folder: Path | None = PrivateAttr(None)
+
+    def settle(self, folder: Path | None) -> None:
+        """Say where the relative paths of files that it names start; None for the working folder."""
+        self._folder = folder
+
+    def file_problems(self) -> Iterator[Problem]:
+        """What is wrong with the files that it names."""
+        return iter(())
 
     def open_area(self) -> float:
         """Area [m2] of the faces that send out light, before any skirt."""
@@ -67,6 +80,18 @@ class Lamp(Standing):
     def parts(self, place: LightPlace) -> list[Part]:
         """What it is made of, in the world, at full dimmer and neutral colour."""
         raise NotImplementedError
+
+    def shapes(self, place: LightPlace) -> list[Shape]:
+        """The shapes of its parts: all that the check of what fits where needs."""
+        return [part.shape for part in self.parts(place)]
+
+    def figures(self) -> Iterator[tuple[str, str]]:
+        """What else is to be said of its light at full dimmer: a label and a text each."""
+        return iter(())
+
+    def remarks(self, place: LightPlace) -> Iterator[str]:
+        """What a person should look at twice."""
+        return iter(())
 
     def contains(self, place: LightPlace, point: Vec3) -> bool:
         """Whether a world point is inside its body."""
@@ -92,11 +117,16 @@ class Lamp(Standing):
     @classmethod
     def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
         yield from super().key_problems(given)
-        levels = [key for key in LEVELS if key in given]
-        if not levels:
-            yield (), f"has no level: expected one of {', '.join(LEVELS)}"
+        levels, each = [key for key in cls.levels if key in given], ", ".join(cls.levels)
+        if not levels and cls.needs_level(given):
+            yield (), f"has no level: expected one of {each}"
         for extra in levels[1:]:
-            yield (extra,), f"a second level beside {levels[0]}: expected exactly one of {', '.join(LEVELS)}"
+            yield (extra,), f"a second level beside {levels[0]}: expected exactly one of {each}"
+
+    @classmethod
+    def needs_level(cls, given: Collection[str]) -> bool:
+        """Whether something has to say how much light it gives."""
+        return True
 
     def problems(self) -> Iterator[Problem]:
         if max(self.colour) <= 0:

@@ -1,4 +1,4 @@
-"""A round diffuser: a flat disc that lights one way."""
+"""A round diffuser: a flat disc that lights one way, with an egg crate or without."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from typing import Literal
 from pydantic import Field
 
 from renderer.scene.field import Size
-from renderer.scene.lights.base import Lamp
+from renderer.scene.lights.crate import Crated
 from renderer.scene.parts import Disc, Part
 from renderer.scene.place import LightPlace
 
 
-class DiscLight(Lamp):
+class DiscLight(Crated):
     """A disc of light turned to its aim; the back is housing."""
 
     source: Literal["disc"] = Field(description="the kind of light")
@@ -28,5 +28,6 @@ class DiscLight(Lamp):
         return radius**2 / (radius**2 + 1.0)
 
     def parts(self, place: LightPlace) -> list[Part]:
-        disc = Disc(place.centre, place.normal(), self.diameter / 2)
-        return [Part(disc, self.face_luminance(), self.face_reflectance, self.housing_reflectance)]
+        u, v, normal = place.face_axes()
+        disc = Disc(place.centre, normal, self.diameter / 2, u, v)
+        return [self.face(disc)]

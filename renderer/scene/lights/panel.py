@@ -1,4 +1,5 @@
-"""A panel: a flat rectangle that lights one way (soft box, light-emitting panel, strip)."""
+"""A panel: a flat rectangle that lights one way (soft box, light-emitting panel, strip), with an egg crate
+or without."""
 
 from __future__ import annotations
 
@@ -8,13 +9,13 @@ from typing import Literal
 from pydantic import Field
 
 from renderer.scene.field import Degrees, Size
-from renderer.scene.lights.base import Lamp
+from renderer.scene.lights.crate import Crated
 from renderer.scene.parts import Part, Rectangle
 from renderer.scene.place import LightPlace
 from renderer.scene.vector import scale
 
 
-class PanelLight(Lamp):
+class PanelLight(Crated):
     """A rectangle of light turned to its aim; the back is housing."""
 
     source: Literal["panel"] = Field(description="the kind of light")
@@ -35,4 +36,4 @@ class PanelLight(Lamp):
     def parts(self, place: LightPlace) -> list[Part]:
         u, v, normal = place.face_axes(self.roll)
         face = Rectangle(place.centre, scale(u, self.width / 2), scale(v, self.height / 2), normal)
-        return [Part(face, self.face_luminance(), self.face_reflectance, self.housing_reflectance)]
+        return [self.face(face)]
