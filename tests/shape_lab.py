@@ -40,8 +40,7 @@ def densities(shapes, origin, directions, out):
 
 
 def record(part: Part) -> np.ndarray:
-    shapes, _, _ = pack_shapes([[part]], [])
-    return shapes
+    return pack_shapes([[part]], []).shapes
 
 
 @dataclass(frozen=True)

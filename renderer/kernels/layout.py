@@ -112,6 +112,7 @@ class Mesh(NamedTuple):
 class PackedScene(NamedTuple):
     shapes: np.ndarray  # SHAPE
     lights: np.ndarray  # LIGHT
+    cards: np.ndarray  # (n,) int32: shapes that are sampled for the light they send back
     room: np.ndarray  # ROOM, one
     materials: np.ndarray  # MATERIAL
     mesh: Mesh

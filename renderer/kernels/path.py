@@ -10,6 +10,7 @@ source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, 
 
 import math
 
+from renderer.kernels.card import add_cards, card_share, pairs_for
 from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, gain_towards, mirror, refract
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
@@ -26,6 +27,7 @@ from renderer.kernels.scene import (
     triangle_normal,
 )
 from renderer.kernels.subsurface import entry_weight, find_entry
+from renderer.kernels.tally import BOUNCED, DIRECT, add, add_radiance
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
 from renderer.kernels.wall_light import arriving_on_wall, is_known
 from renderer.kernels.warp import square_to_cosine, square_to_dome
@@ -35,26 +37,11 @@ WHITE = (1.0, 1.0, 1.0)
 BLACK = (0.0, 0.0, 0.0)
 BARE = (-1, 0.0, WHITE, WHITE)  # no coat: material, roughness, normal, direction to the viewer
 ALL_ROUND = (0.0, 0.0, 0.0)
-DIRECT, BOUNCED = 0, 1
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
 LEAST_MIRROR = 0.125  # of the looks at a smooth coat that follow what it mirrors beside lights
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
-
-
-@inlined
-def add_radiance(tally, half, receiver, light, kind, value):
-    for channel in range(3):
-        tally.radiance[half, receiver, light, kind, channel] += value[channel]
-
-
-@inlined
-def add(tally, half, receiver, light, kind, arriving, gain, counted):
-    """Count the radiance that illuminance `arriving` sends to the viewer; itself too where `counted` is 1."""
-    add_radiance(tally, half, receiver, light, kind, scale(times(arriving, gain), INV_PI))
-    for channel in range(3):
-        tally.irradiance[receiver, light, channel] += counted * arriving[channel]
 
 
 @inlined
@@ -76,6 +63,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
     pair = PRIMARY_PAIRS
     lights = scene.lights.shape[0]
     everywhere = receptor == DOME
+    share = 1.0  # of the light straight from the lights that is left to this path
     for vertex in range(LONGEST_PATH):
         kind = DIRECT if vertex == 0 else BOUNCED
         horizon = ALL_ROUND if everywhere else shading
@@ -104,8 +92,14 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             sent = emitted(scene, shape, leaving, w_i, distance)
             strength = sent * response / (pdf_light + pdf_surface)
             seen = gain_towards(scene.materials, coat, w_i, gain) if vertex == 0 else gain
-            add(tally, half, receiver, light, kind, scale(beta, strength), seen, counted)
+            add(tally, half, receiver, light, kind, scale(beta, share * strength), seen, counted)
         pair += lights
+        if vertex == 0 and scene.cards.shape[0] > 0:
+            add_cards(
+                scene, work, tally, half, receiver, key, number, pair, leaving, geometric, shading,
+                everywhere, coat, gain, weight, counted,
+            )  # fmt: skip
+            pair += pairs_for(scene)
 
         s, t = tangents(shading)
         if everywhere:
@@ -130,9 +124,12 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             return
         if family == PART and front and scene.shapes[met].luminance > 0.0:
             pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
-            share = pdf_surface / (pdf_surface + pdf_light)
-            arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * share)
+            found = share * pdf_surface / (pdf_surface + pdf_light)
+            arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * found)
             add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain, counted)
+        share = 1.0
+        if vertex == 0 and scene.cards.shape[0] > 0:
+            share = card_share(scene, family, met, front, leaving, direction, distance, pdf_surface)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
         if eta > 0.0:
             albedo = evened_albedo(albedo, eta, inside)

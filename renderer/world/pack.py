@@ -105,20 +105,16 @@ def pack(
     mesh: Triangles | None = None,
 ) -> layout.PackedScene:
     """Everything that kernels read, from the parts of each light, dark parts, room and mesh."""
-    shapes, lights, tables = pack_shapes(layers, solids)
     box = np.zeros(1, layout.ROOM)
     if room is not None:
         box[0] = (1, room.low, room.high, np.array(room.albedo, float))
     palette = mesh.palette if mesh is not None else ()
     unknown = np.zeros((6, 1, 1, max(1, len(layers)), 3), np.float32)
+    shapes = pack_shapes(layers, solids)
     return layout.PackedScene(
-        shapes,
-        lights,
-        box,
-        pack_materials(palette),
-        pack_mesh(mesh),
-        tables.glows.packed(),
-        tables.beams.packed(),
-        tables.masks.packed(),
-        unknown,
+        **shapes._asdict(),
+        room=box,
+        materials=pack_materials(palette),
+        mesh=pack_mesh(mesh),
+        wall_light=unknown,
     )

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, NamedTuple, TypeVar
 
 import numpy as np
 
 from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
 from renderer.scene.parts import Disc, Mask, Numbers, Part, Rectangle, Sphere, Tube
+
+WHITE_FROM = 0.2  # reflectance of a board's front from which it is sampled as a light is
 
 
 def glow_table(values: Numbers) -> np.ndarray:
@@ -139,20 +141,30 @@ def _fill_turn(record: Any, tube: Tube) -> None:
     record["size_v"] = -2.0 * tube.radius if whole else tube.radius * math.cos(half)
 
 
-def pack_shapes(
-    layers: Sequence[Iterable[Part]], solids: Iterable[Part]
-) -> tuple[np.ndarray, np.ndarray, Tables]:
-    """Records of all shapes, those that emit first and by light; where each light's lie; their tables."""
+class PackedShapes(NamedTuple):
+    """The fields of PackedScene that come from parts alone."""
+
+    shapes: np.ndarray
+    lights: np.ndarray
+    cards: np.ndarray
+    glows: np.ndarray
+    beams: np.ndarray
+    masks: np.ndarray
+
+
+def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> PackedShapes:
+    """Records of all shapes, those that emit first and by light, then boards, then what else is dark."""
     lights = np.zeros(len(layers), layout.LIGHT)
     glowing: list[tuple[int, Part]] = []
-    dark: list[Part] = list(solids)
+    boards = list(solids)
+    dark: list[Part] = []
     for number, parts in enumerate(layers):
         own = list(parts)
         emitting = [part for part in own if part.luminance > 0.0]
         lights[number] = (len(glowing), len(emitting))
         glowing += [(number, part) for part in emitting]
         dark += [part for part in own if part.luminance <= 0.0]
-    everything = glowing + [(-1, part) for part in dark]
+    everything = glowing + [(-1, part) for part in boards + dark]
     shapes = np.zeros(len(everything), layout.SHAPE)
     tables = Tables()
     for record, (light, part) in zip(shapes, everything, strict=True):
@@ -163,4 +175,14 @@ def pack_shapes(
         record["glow"] = tables.glows.add(part.glow)
         record["beam"] = tables.beams.add(part.beam)
         record["mask"] = tables.masks.add(part.mask)
-    return shapes, lights, tables
+    cards = white_boards(shapes, len(glowing), len(boards))
+    packed = (shelf.packed() for shelf in (tables.glows, tables.beams, tables.masks))
+    return PackedShapes(shapes, lights, cards, *packed)
+
+
+def white_boards(shapes: np.ndarray, first: int, count: int) -> np.ndarray:
+    """Numbers (n,) int32 of the flat boards, of `count` shapes from `first` on, that send much light back."""
+    own = np.arange(first, first + count)
+    flat = np.isin(shapes["kind"][own], [KIND["Disc"], KIND["Rectangle"]])
+    white = shapes["front"][own].max(axis=1, initial=0.0) >= WHITE_FROM
+    return np.asarray(own[flat & white & (shapes["mask"][own] < 0)], np.int32)

@@ -21,12 +21,11 @@ BEHIND_EYES = 0.08  # m: the middle of the head
 
 
 def without_cards(world: World) -> PackedScene:
-    """The world with its flags but without its cards."""
-    flags = [
-        part for name, parts in boards(world.scene).items() if name.startswith("flag.") for part in parts
-    ]
-    shapes, lights, _ = pack_shapes([layer.parts for layer in world.layers], flags)
-    return world.packed._replace(shapes=shapes, lights=lights)
+    """The world with its flags and breakups but without its cards."""
+    named = boards(world.scene).items()
+    others = [part for name, parts in named if not name.startswith("card.") for part in parts]
+    packed = pack_shapes([layer.parts for layer in world.layers], others)
+    return world.packed._replace(**packed._asdict())
 
 
 def room_limits(
