@@ -23,7 +23,7 @@ def collar(x: Array, y: Array, z: Array) -> Array:
     q = np.sqrt(a * a + b * b + 1e-12)
     slope = np.sqrt((a / HALF_ACROSS) ** 2 + (b / half) ** 2) / q
     oval = (q - 1.0) / np.maximum(slope, 1e-3)
-    return union(oval, NAPE + 1.5 * np.maximum(z + 75.0, 0.0) - y, 12.0)
+    return union(oval, NAPE + 0.6 * np.maximum(z + 55.0, 0.0) - y, 14.0)
 
 
 class Cloth:
