@@ -106,13 +106,16 @@ CASES = {
     "kind of light": (
         LAMP.replace('"bulb"', '"bulp"'),
         [
-            's:2: light.key.source: expected "disc", "panel", "bulb", "head" or "cylinder"; got "bulp";'
-            ' did you mean "bulb"?'
+            's:2: light.key.source: expected "disc", "panel", "bulb", "head", "cylinder" or "diffuser";'
+            ' got "bulp"; did you mean "bulb"?'
         ],
     ),
     "no kind of light": (
         LAMP.replace('source = "bulb"\n', ""),
-        ['s:1: light.key.source: missing key; expected "disc", "panel", "bulb", "head" or "cylinder"'],
+        [
+            's:1: light.key.source: missing key; expected "disc", "panel", "bulb", "head", "cylinder"'
+            ' or "diffuser"'
+        ],
     ),
     "light is no table": (
         'light.key = "bulb"\n',

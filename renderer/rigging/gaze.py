@@ -29,13 +29,14 @@ class Seen:
 def seen(scene: Scene) -> dict[str, Seen]:
     """The lights and windows that shine to the sitter's eyes, the head as it is turned, the brightest first.
 
-    Nothing that stands between is counted.
+    Nothing that stands between is counted but flat parts of the light itself.
     """
     eyes = scene.sitter.eyes
     gaze = place.head_axes(scene.sitter, scene.camera)[0]
     found = {}
     for layer in layers(scene):
-        points = [p for part in sight.open_parts(layer.parts) for p in sight.seen_points(part, eyes)]
+        shining = sight.open_parts(layer.parts)
+        points = [p for part in shining for p in sight.seen_points(part, eyes, layer.parts)]
         luminance = layer.luminance(eyes)
         if points and luminance > 0.0:
             angle = min(sight.angle(gaze, subtract(point, eyes)) for point in points)

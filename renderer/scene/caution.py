@@ -51,7 +51,7 @@ def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
         return
     eyes = scene.sitter.eyes
     shining = sight.open_parts(layer.parts)
-    seen = [point for part in shining for point in sight.seen_points(part, eyes)]
+    seen = [point for part in shining for point in sight.seen_points(part, eyes, layer.parts)]
     if not seen:
         if layer.purpose in ("key", "fill"):
             yield f"{name}: none of its open faces is turned to the sitter; its purpose is {layer.purpose}"

@@ -38,7 +38,7 @@ class Layer:
         seen = (
             part.luminance * factor_towards(part, point, eye) * _brightest(part)
             for part in sight.open_parts(self.parts)
-            for point in sight.seen_points(part, eye)
+            for point in sight.seen_points(part, eye, self.parts)
         )
         return max(seen, default=0.0) * self.dim * luminance(self.colour)
 

@@ -9,7 +9,7 @@ from renderer.scene import outline, place
 from renderer.scene.beam import factor_towards
 from renderer.scene.camera import Camera
 from renderer.scene.parts import Disc, Part, Rectangle, Shape, Sphere, Vec3
-from renderer.scene.vector import across, dot, length, subtract, unit
+from renderer.scene.vector import across, add, dot, length, scale, subtract, unit
 
 
 def bearing(camera: Camera, eyes: Vec3, point: Vec3) -> tuple[float, float, float]:
@@ -25,11 +25,30 @@ def angle(a: Vec3, b: Vec3) -> float:
     return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
 
 
-def seen_points(part: Part, eye: Vec3) -> list[Vec3]:
-    """Sample points of the front of a part that is turned to the eye, and that its beam does not hide."""
+def seen_points(part: Part, eye: Vec3, among: Iterable[Part] = ()) -> list[Vec3]:
+    """Sample points of the front of a part that is turned to the eye, and that its beam does not hide.
+
+    among  other parts of its light, of which the flat ones hide what is behind them: a head behind a sheet
+    """
     shape = part.shape
+    flat = [other.shape for other in among if other is not part and other.mask is None]
     turned = [p for p in outline.points(shape) if dot(_normal(shape, p), subtract(eye, p)) > 0]
-    return [point for point in turned if factor_towards(part, point, eye) > 0]
+    lit = [point for point in turned if factor_towards(part, point, eye) > 0]
+    return [point for point in lit if not any(_hides(other, point, eye) for other in flat)]
+
+
+def _hides(shape: Shape, point: Vec3, eye: Vec3) -> bool:
+    """Whether a flat shape stands between a point and the eye."""
+    if not isinstance(shape, (Disc, Rectangle)):
+        return False
+    way, to_plane = subtract(eye, point), dot(subtract(shape.centre, point), shape.normal)
+    depth = dot(way, shape.normal)
+    if not 0.0 < to_plane / depth < 1.0 if depth else True:
+        return False
+    off = subtract(add(point, scale(way, to_plane / depth)), shape.centre)
+    if isinstance(shape, Disc):
+        return length(off) < shape.radius
+    return all(abs(dot(off, half)) < dot(half, half) for half in (shape.half_u, shape.half_v))
 
 
 def _normal(shape: Shape, point: Vec3) -> Vec3:
@@ -50,14 +69,15 @@ def open_parts(parts: Iterable[Part]) -> list[Part]:
 def angular_size(parts: Iterable[Part], eye: Vec3) -> float:
     """Widest angle [deg] over the faces that send light to the eye, by sample points; 0 if none does.
 
-    For a sphere it is 2 asin(R / d). Nothing that stands between is counted.
+    For a sphere it is 2 asin(R / d). Nothing that stands between is counted but its own flat parts.
     """
+    parts = list(parts)
     shining = open_parts(parts)
     shapes = [part.shape for part in shining]
     if len(shapes) == 1 and isinstance(shapes[0], Sphere):
         distance = length(subtract(shapes[0].centre, eye))
         return math.degrees(2 * math.asin(min(1.0, shapes[0].radius / distance)))
-    rays = [unit(subtract(point, eye)) for part in shining for point in seen_points(part, eye)]
+    rays = [unit(subtract(point, eye)) for part in shining for point in seen_points(part, eye, parts)]
     directions = [ray for ray in rays if ray is not None]
     least = min((dot(a, b) for i, a in enumerate(directions) for b in directions[:i]), default=1.0)
     return math.degrees(math.acos(max(-1.0, min(1.0, least))))

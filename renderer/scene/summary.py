@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from renderer.scene import gel, outline, place, sight
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.lights.cylinder import CylinderLight
+from renderer.scene.lights.diffuser import DiffuserLight
 from renderer.scene.models import Scene
 from renderer.scene.parts import RGB, Vec3
 from renderer.scene.skin import luminance
@@ -124,8 +125,10 @@ def _light(scene: Scene, layer: Layer) -> Iterator[str]:
         "  size", f"{size:.0f} degrees across, seen from the eyes" if size else "not seen by the eyes"
     )
     level = max((part.luminance for part in layer.parts), default=0.0)
+    if isinstance(light, DiffuserLight):  # not that of the head behind
+        level = light.face_luminance()
     flux = f"{layer.flux:.0f} lumens"
-    if isinstance(light, CylinderLight) and light.skirt:
+    if isinstance(light, CylinderLight) and light.skirt and light.lamp is None:
         flux += f" ({light.skirted_flux():.0f} past the skirts)"
     thing = scene.windows[layer.name] if light is None else light
     colour = f"{thing.cct:g} K"

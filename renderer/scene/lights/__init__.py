@@ -13,11 +13,12 @@ from pydantic import Field
 from renderer.scene.lights.base import Lamp
 from renderer.scene.lights.bulb import BulbLight
 from renderer.scene.lights.cylinder import CylinderLight
+from renderer.scene.lights.diffuser import DiffuserLight
 from renderer.scene.lights.disc import DiscLight
 from renderer.scene.lights.head import HeadLight
 from renderer.scene.lights.panel import PanelLight
 
-FAMILY: tuple[type[Lamp], ...] = (DiscLight, PanelLight, BulbLight, HeadLight, CylinderLight)
+FAMILY: tuple[type[Lamp], ...] = (DiscLight, PanelLight, BulbLight, HeadLight, CylinderLight, DiffuserLight)
 
 LIGHTS: dict[str, type[Lamp]] = {get_args(kind.model_fields["source"].annotation)[0]: kind for kind in FAMILY}
 """Each kind of light by the word that `source` gives it."""

@@ -3,28 +3,37 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import Literal
+from collections.abc import Collection, Iterator
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from renderer.scene.field import Direction, Problem, Size
-from renderer.scene.lights.base import Lamp
+from renderer.enclosure.fabric import Wall
+from renderer.scene.field import Direction, Problem, Share, Size, plain
+from renderer.scene.lights.enclosed import Enclosed
+from renderer.scene.lights.inside import FLATTEST, TALLEST, Cloth, InnerLamp
 from renderer.scene.lights.skirt import Patch, Skirt, drop_patches, radians, side_patches
-from renderer.scene.parts import RGB, Disc, Part, Tube, Vec3
+from renderer.scene.parts import RGB, Disc, Part, Shape, Tube, Vec3
 from renderer.scene.place import LightPlace
 from renderer.scene.vector import add, dot, scale, subtract
 from renderer.scene.vector import length as norm
 
 Face = Literal["open", "closed"]
+PLAIN_FACE: RGB = (0.5, 0.5, 0.5)
 
 
-class CylinderLight(Lamp):
-    """A cylinder of fabric, lit evenly from within; bottom is the end that `axis` points away from.
+class CylinderLight(Enclosed):
+    """A cylinder of fabric; bottom is the end that `axis` points away from.
 
-    The open faces share one luminance. Skirts absorb what would have left through them: the flux of a
-    skirted cylinder is `skirted_flux`, less what an inner face of a drop takes.
+    Without a lamp it is lit evenly from within: the open faces share one luminance, and a skirt absorbs
+    what would have left through it (`skirted_flux`, less what an inner face of a drop takes). With a lamp
+    the luminance of every face, and how it varies over it, follow from what lamp, fabric and skirts send
+    to and fro inside. What is left out then: light that comes in from the room, or is sent back in by a
+    drop, and the body of the lamp.
     """
+
+    inner: ClassVar[str] = "lamp"
+    inner_needed: ClassVar[bool] = False
 
     source: Literal["cylinder"] = Field(description="the kind of light")
     diameter: Size = Field(description="metres")
@@ -36,6 +45,27 @@ class CylinderLight(Lamp):
     bottom: Face = Field(default="open", description="open (fabric) or closed")
     top: Face = Field(default="closed", description="open (fabric) or closed")
     skirt: list[Skirt] = Field(default=[], description="skirts, inner first")
+    lamp: InnerLamp | None = Field(
+        default=None, description="the lamp inside, { lumens, beam, at, points }; in place of a level"
+    )
+    fabric: Cloth | None = Field(
+        default=None, description="of the open faces, { transmittance, reflectance }; with a lamp"
+    )
+    bottom_fabric: Cloth | None = Field(
+        default=None, description="of the bottom, where it is another; { transmittance, reflectance }"
+    )
+    plate_reflectance: Share = Field(
+        default=0.8, description="of the inside of closed faces, 0 to 1; counts with a lamp"
+    )
+
+    @classmethod
+    def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
+        yield from super().key_problems(given)
+        if "lamp" in given and "fabric" not in given:
+            yield (), "its lamp needs fabric round it: expected fabric = { transmittance, reflectance }"
+        for key in ("fabric", "bottom_fabric"):
+            if key in given and "lamp" not in given:
+                yield (), f"its {key} counts only with a lamp: expected lamp = {{ lumens, beam, at, points }}"
 
     def side_area(self) -> float:
         """Area of the whole side [m2]."""
@@ -49,9 +79,26 @@ class CylinderLight(Lamp):
         ends = (self.bottom == "open") + (self.top == "open")
         return self.side_area() * (self.side == "open") + self.end_area() * ends
 
+    def flux(self) -> float:
+        """Lumens that leave the open faces at full dimmer: before skirts, but past them with a lamp."""
+        if self.lamp is None:
+            return super().flux()
+        from renderer.scene.lights.lit_cylinder import glow_of
+
+        return glow_of(self).emitted()
+
+    def face_luminance(self) -> float:
+        """Of the open faces [cd/m2] at full dimmer; with a lamp the mean of the brightest of them."""
+        if self.lamp is None:
+            return super().face_luminance()
+        from renderer.scene.lights.lit_cylinder import glow_of
+
+        glow = glow_of(self)
+        return max(glow.mean_luminance("side"), glow.mean_luminance("bottom"), glow.mean_luminance("top"))
+
     def skirted_flux(self) -> float:
         """Lumens that leave the open faces past the skirts that lie on the side."""
-        if self.side == "closed":
+        if self.side == "closed" or self.lamp is not None:
             return self.flux()
         radius = self.diameter / 2
         hidden = sum(
@@ -85,6 +132,19 @@ class CylinderLight(Lamp):
             yield from self._reach_problem(self.diameter / 2)
         for i, skirt in enumerate(self.skirt):
             yield from ((("skirt", i, *path), text) for path, text in skirt.height_problems(self.length))
+        if self.lamp is not None:
+            yield from self._lamp_problems(self.lamp)
+
+    def _lamp_problems(self, lamp: InnerLamp) -> Iterator[Problem]:
+        misplaced = lamp.place_problem(self.length)
+        if misplaced:
+            yield ("lamp", "at"), misplaced
+        radius = self.diameter / 2
+        if not FLATTEST * radius <= self.length <= TALLEST * radius:
+            span = f"{plain(FLATTEST * radius)} to {plain(TALLEST * radius)} metres at this diameter"
+            yield ("length",), f"expected {span}, with a lamp; got {plain(self.length)}"
+        if self.face_reflectance != PLAIN_FACE:
+            yield ("face_reflectance",), "with a lamp its faces are fabric: expected fabric.reflectance alone"
 
     def contains(self, place: LightPlace, point: Vec3) -> bool:
         away = subtract(point, place.centre)
@@ -94,29 +154,64 @@ class CylinderLight(Lamp):
         )
 
     def parts(self, place: LightPlace) -> list[Part]:
-        """Ends, patches of the side and drops; no two of them overlap."""
-        half = self.length / 2
-        bottom = self._end(place, -half, scale(self.axis, -1.0), self.bottom)
-        top = self._end(place, half, self.axis, self.top)
-        side = [self._patch(place, patch) for patch in side_patches(self.skirt, self.length)]
-        return [bottom, top, *side, *(self._patch(place, patch) for patch in drop_patches(self.skirt))]
+        """Ends, patches of the side and drops; no two of them overlap. Raises InputError."""
+        return [*self._ends(place), *self._side(place), *self._drops(place)]
 
-    def _end(self, place: LightPlace, along: float, normal: Vec3, face: Face) -> Part:
-        disc = Disc(add(place.centre, scale(self.axis, along)), normal, self.diameter / 2)
-        return self._part(disc, face == "open")
+    def shapes(self, place: LightPlace) -> list[Shape]:
+        patches = [*side_patches(self.skirt, self.length), *drop_patches(self.skirt)]
+        return [*(disc for disc, _ in self._discs(place)), *(self._tube(place, patch) for patch in patches)]
 
-    def _part(self, shape: Disc | Tube, is_open: bool) -> Part:
-        if is_open:
-            return Part(shape, self.face_luminance(), self.face_reflectance, self.face_reflectance)
-        return Part(shape, 0.0, self.housing_reflectance, self.housing_reflectance)
+    def _discs(self, place: LightPlace) -> list[tuple[Disc, Wall]]:
+        """The ends; their turn is counted as that of the side."""
+        u, v = place.turn_axes(self.axis)
+        half, radius = scale(self.axis, self.length / 2), self.diameter / 2
+        down = scale(self.axis, -1.0)
+        bottom = Disc(subtract(place.centre, half), down, radius, u, v)
+        return [(bottom, "bottom"), (Disc(add(place.centre, half), self.axis, radius, u, v), "top")]
 
-    def _patch(self, place: LightPlace, patch: Patch) -> Part:
+    def _tube(self, place: LightPlace, patch: Patch) -> Tube:
         u, v = place.turn_axes(self.axis)
         phi_from, phi_to = radians(patch.turn)
         low, high = (edge - self.length / 2 for edge in patch.height)
-        tube = Tube(place.centre, u, v, self.axis, self.diameter / 2, phi_from, phi_to, low, high)
-        if not patch.skirts:
-            return self._part(tube, self.side == "open")
+        return Tube(place.centre, u, v, self.axis, self.diameter / 2, phi_from, phi_to, low, high)
+
+    def _ends(self, place: LightPlace) -> Iterator[Part]:
+        for disc, wall in self._discs(place):
+            is_open = (self.bottom if wall == "bottom" else self.top) == "open"
+            yield self._open(disc, wall) if is_open else self._closed(disc)
+
+    def _side(self, place: LightPlace) -> Iterator[Part]:
+        for patch in side_patches(self.skirt, self.length):
+            tube = self._tube(place, patch)
+            if patch.skirts:
+                yield self._skirt_part(tube, patch)
+            else:
+                yield self._open(tube, "side", patch) if self.side == "open" else self._closed(tube)
+
+    def _closed(self, shape: Shape) -> Part:
+        return Part(shape, 0.0, self.housing_reflectance, self.housing_reflectance)
+
+    def _open(self, shape: Shape, wall: Wall, patch: Patch | None = None) -> Part:
+        if self.lamp is None or self.fabric is None:
+            return Part(shape, self.face_luminance(), self.face_reflectance, self.face_reflectance)
+        from renderer.scene.lights.lit_cylinder import sent
+
+        luminance, glow = sent(self, wall, patch)
+        cloth = self.bottom_fabric or self.fabric if wall == "bottom" else self.fabric
+        return Part(shape, luminance, (cloth.reflectance,) * 3, (cloth.reflectance,) * 3, glow)
+
+    def _drops(self, place: LightPlace) -> Iterator[Part]:
+        for patch in drop_patches(self.skirt):
+            yield self._skirt_part(self._tube(place, patch), patch)
+
+    def _skirt_part(self, tube: Tube, patch: Patch) -> Part:
         outer: RGB = self.skirt[patch.skirts[-1]].reflectance
         inner: RGB = self.skirt[patch.skirts[0]].inside_reflectance
         return Part(tube, 0.0, outer, inner)
+
+    def figures(self) -> Iterator[tuple[str, str]]:
+        yield from super().figures()
+        if self.lamp is not None:
+            from renderer.scene.lights import lit_cylinder
+
+            yield from lit_cylinder.figures(self)

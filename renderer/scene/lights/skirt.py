@@ -1,4 +1,4 @@
-"""Skirts: black fabric on the side of a cylinder, over part of the turn and part of the height.
+"""Skirts: opaque fabric on the side of a cylinder, over part of the turn and part of the height.
 
 Skirts lie ON the side, at its radius. So the side is cut into patches that never overlap: each is
 either open or belongs to one skirt, and a kernel never meets two surfaces in one place.
@@ -10,15 +10,51 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field
 
-from renderer.scene.field import COORDINATE, Length, Problem, Quantity, Reflectance, Several, Table, plain
+from renderer.enclosure.fabric import BLACK, SILVER, WHITE
+from renderer.scene.field import (
+    COORDINATE,
+    RED_GREEN_BLUE,
+    SHARE,
+    Length,
+    Problem,
+    Quantity,
+    Reflectance,
+    Several,
+    Table,
+    fault,
+    near,
+    plain,
+    show,
+)
+from renderer.scene.parts import RGB
 
 FULL_TURN = 360.0
 SAME = 1e-9
 
+LININGS = {"silver": SILVER, "white": WHITE, "black": BLACK}
+"""Reflectance of a skirt's inside by what it is called; common practice, no source."""
+
+
+class Lined(Several):
+    """As a reflectance, or one of the words of `LININGS`."""
+
+    def check(self, value: Any) -> tuple[float, ...]:
+        if not isinstance(value, str):
+            return super().check(value)
+        if value not in LININGS:
+            valid = ", ".join(f'"{word}"' for word in LININGS) + f", or {self.of.valid()}"
+            raise fault(f"expected {valid}; got {show(value)}{near(value, list(LININGS))}")
+        return (LININGS[value],) * 3
+
+    def schema(self) -> dict[str, Any]:
+        return {"anyOf": [{"type": "string", "enum": list(LININGS)}, *super().schema()["anyOf"]]}
+
+
+Lining = Annotated[RGB, Lined(SHARE, RED_GREEN_BLUE, one=True)]
 Span = Annotated[tuple[float, float], Several(Quantity("degrees", -720.0, 720.0), ("from", "to"))]
 Band = Annotated[tuple[float, float], Several(COORDINATE, ("low", "high"))]
 
@@ -41,8 +77,10 @@ class Skirt(Table):
     reflectance: Reflectance = Field(
         default=(0.04, 0.04, 0.04), description="of the outside, 0 to 1, or [r, g, b]"
     )
-    inside_reflectance: Reflectance = Field(
-        default=(0.04, 0.04, 0.04), description="of the inside, 0 to 1, or [r, g, b]"
+    inside_reflectance: Lining = Field(
+        default=(BLACK,) * 3,
+        description='of the inside, "silver", "white", "black", 0 to 1, or [r, g, b]; with a lamp inside the'
+        " cylinder it sends light back in",
     )
 
     def problems(self) -> Iterator[Problem]:
