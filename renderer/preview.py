@@ -33,6 +33,9 @@ from renderer.world.material import SKIN, patch_name
 from renderer.world.window import eye_window
 
 AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; own choice
+EYES_WITHIN = (
+    1.5  # error of a pixel of the magnified eyes, for one of a pixel of the picture, 16 times as large
+)
 SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id
 
 
@@ -77,17 +80,19 @@ class Preview:
             tracing.run,
             world.packed,
             mix=Mix(tuple(faders)),
-            within=within,
             seed=seed,
             threads=threads,
             follow_all=follow_all,
         )
-        film = trace(world.camera, probes_of(marks), seconds=seconds, picture=picture, watch=watch)
+        film = trace(
+            world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch
+        )
         window = eye_window(world) if picture and magnify and not film.halted else None
         eyes = None
         if window is not None:
             left = max(0.0, seconds - (time.monotonic() - started))
-            eyes = trace(window, probes_of([]), seconds=left, wall_light=film.wall_light)
+            coarse = EYES_WITHIN * within
+            eyes = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
         layers = film.layers(time.monotonic() - started, seed, follow_all)
         traced = trace_face(world, threads, seed) if face else None
         magnified = eyes.layers(layers.seconds, seed, follow_all) if eyes else None

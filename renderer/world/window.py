@@ -9,7 +9,7 @@ from renderer.world.build import World
 
 MAGNIFIED = 4.0  # times finer than the picture
 WIDEST = 1280  # pixels
-ABOUT_EYES = (0.024, 0.021)  # m beside the pupils, and above and below
+ABOUT_EYES = (0.021, 0.016)  # m beside the pupils, and above and below
 FACING = 0.25  # least cosine between the gaze and the way to the lens
 
 
