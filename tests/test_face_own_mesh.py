@@ -36,7 +36,8 @@ def test_four_landmarks_give_the_rest(tmp_path: Path) -> None:
     found = measure(build(loads(with_egg(tmp_path, LANDMARKS))), THREADS)
     assert found is not None
     assert found.findings["pattern"].value == "mixed"
-    assert {"eye_shade.sitter_left", "evenness", "forehead", "under_chin"} <= found.findings.keys()
+    assert {"evenness", "forehead", "under_chin", "highest_ratio"} <= found.findings.keys()
+    assert any("no eye_l, eye_r seen from ahead" in line for line in found.missing)
     assert any(line.startswith("no catchlights: the mesh has no corneas") for line in found.missing)
 
 

@@ -9,8 +9,9 @@ from renderer.scene.sitter import Sitter
 from renderer.world.coat import even_reflectance
 from renderer.world.pack import Material
 
-SKIN, EYE, HAIR, CORNEA, IRIS = range(5)
-"""Numbers of the materials of the packed mesh: EYE is the white, CORNEA the window over the iris."""
+SKIN, EYE, HAIR, CORNEA, IRIS, FINE_HAIR, CLOTH = range(7)
+"""Numbers of the materials of the packed mesh: EYE is the white, CORNEA the window over the iris, FINE_HAIR
+brows and lashes."""
 EYES = (EYE, CORNEA)  # what is seen of an eye
 TEAR_FILM = 1.376  # refractive index of the cornea (Gullstrand's exact eye, as quoted in optics texts)
 # Skin under its oily film: n about 1.4; a roughness of 0.2 to 0.4 over the face is from memory of Weyrich
@@ -80,7 +81,7 @@ def palette(sitter: Sitter) -> tuple[Material, ...]:
         scatter = MEAN_FREE_PATH / (3.5 + 100.0 * (albedo - 0.33) ** 4)
     skin = Material(SKIN_INDEX, (float(scatter[0]), float(scatter[1]), float(scatter[2])))
     eye, bare = Material(TEAR_FILM), Material()
-    return skin, eye, bare, Material(TEAR_FILM, window=True), bare
+    return skin, eye, bare, Material(TEAR_FILM, window=True), bare, bare, bare
 
 
 def under_coat(reflectance: np.ndarray, alpha: np.ndarray) -> np.ndarray:

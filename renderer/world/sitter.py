@@ -14,7 +14,7 @@ from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import BUNDLED, Sitter
 from renderer.world.eye import eye_pieces
-from renderer.world.material import HAIR, SKIN, palette, sided, skin_roughness, under_coat
+from renderer.world.material import CLOTH, FINE_HAIR, HAIR, SKIN, palette, sided, skin_roughness, under_coat
 from renderer.world.own_mesh import own_pieces
 from renderer.world.pack import Triangles
 from renderer.world.piece import Piece, bundled_piece
@@ -25,7 +25,7 @@ WHITE, BLACK = np.ones(3), np.zeros(3)
 LIP_TINT = np.array([0.86, 0.60, 0.62])
 CARUNCLE_TINT = np.array([1.0, 0.72, 0.70])
 FLUSH_TINT = np.array([1.12, 0.94, 0.90])  # where blood shows most; luminance is kept
-CLOTH = np.array([0.095, 0.10, 0.11])
+GARMENT = np.array([0.095, 0.10, 0.11])  # reflectance of the cloth
 
 
 @dataclass(frozen=True)
@@ -73,12 +73,12 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     pieces = [bundled_piece(head, faces, painted, SKIN, patches)]
     pieces += eye_pieces(folder, sitter)
     # brows and lashes are always worn, hair where the sitter has it and wants it: all plainly diffuse
-    worn = [("fine_hair.ply", hair), ("garment.ply", CLOTH)]
+    worn = [("fine_hair.ply", hair, FINE_HAIR), ("garment.ply", GARMENT, CLOTH)]
     if sitter.hair and (folder / "hair.ply").exists():
-        worn.append(("hair.ply", hair))
-    for name, colour in worn:
+        worn.append(("hair.ply", hair, HAIR))
+    for name, colour, material in worn:
         piece, faces = read_ply(folder / name)
-        pieces.append(bundled_piece(piece, faces, colour * (piece["shade"] / 128.0)[:, None], HAIR))
+        pieces.append(bundled_piece(piece, faces, colour * (piece["shade"] / 128.0)[:, None], material))
     with (folder / "head.toml").open("rb") as file:
         table = tomllib.load(file)["landmark"]
     return pieces, {name: (point["position"], point["normal"]) for name, point in table.items()}

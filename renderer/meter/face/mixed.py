@@ -39,6 +39,8 @@ def mixed(trace: FaceTrace, mix: Mix, edges: list[int]) -> dict[str, Finding]:
         return found
     near = "l" if trace.key_at_left else "r"
     for side, eye in (("l", "sitter_left"), ("r", "sitter_right")):
+        if not {f"eye_{side}", f"malar_{side}"} <= total.keys():
+            continue
         which = "near" if side == near else "far"
         found[f"eye_shade.{eye}"] = Finding.of(
             derived_reading(
@@ -50,7 +52,7 @@ def mixed(trace: FaceTrace, mix: Mix, edges: list[int]) -> dict[str, Finding]:
             ),
             f"the eye {'on the key side' if which == 'near' else 'on the shadow side'}",
         )
-    if "under_chin" in total:
+    if {"under_chin", "chin_front"} <= total.keys():
         found["under_chin"] = Finding.of(
             derived_reading(
                 _over,
@@ -61,18 +63,18 @@ def mixed(trace: FaceTrace, mix: Mix, edges: list[int]) -> dict[str, Finding]:
             )
         )
     fields = [total[name] for name in trace.groups if name.startswith("field_")]
-    if fields:
+    if fields and f"malar_{near}" in total:
         found["forehead"] = _forehead(np.array(fields), total[f"malar_{near}"])
-    five = [total[name] for name in PATCHES]
-    found["evenness"] = Finding.of(
-        derived_reading(
-            lambda *levels: _over(max(levels), min(levels)),
-            "stops",
-            "brightest over darkest of forehead, cheeks, chin and nose bridge",
-            *five,
+    if total.keys() >= set(PATCHES):
+        found["evenness"] = Finding.of(
+            derived_reading(
+                lambda *levels: _over(max(levels), min(levels)),
+                "stops",
+                "brightest over darkest of forehead, cheeks, chin and nose bridge",
+                *(total[name] for name in PATCHES),
+            )
         )
-    )
-    if edges and "nose_tip" in trace.groups:
+    if edges and {"nose_tip", f"malar_{near}"} <= total.keys():
         tip = light[:, trace.groups.index("nose_tip")][:, edges, 0].sum(axis=1)
         reading = derived_reading(
             _over,

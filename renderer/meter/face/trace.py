@@ -26,6 +26,7 @@ from renderer.world.build import World
 from renderer.world.material import CORNEA
 
 REPLICAS = 16
+SHOWN = ("forehead_centre", "chin_front", "nose_bridge", "malar_l", "malar_r", "eye_l", "eye_r")
 SAMPLES = 1  # of each replica of each point of skin
 # Landmarks that the tests of shape lean on; a mesh of one's own has four of them.
 NEEDED = frozenset(
@@ -140,6 +141,11 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
         fixed |= found
         missing += lines
     groups = groups_of(tracer, world, world.packed, head, grid)
+    lost = [name for name in SHOWN if name not in groups]
+    if lost:
+        missing.append(
+            f"not all of eye_shade, evenness, forehead, under_chin: no {', '.join(lost)} seen from ahead"
+        )
     glints = None
     if CORNEA in world.sitter.triangles.materials:
         glints = tuple(_glints(tracer, world, bare, names))
