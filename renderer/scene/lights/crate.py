@@ -65,7 +65,7 @@ class Crate(Table):
         return 2.0 / (math.pi * x * x) * (grown + 2.0 * x * (root * math.atan(x / root) - math.atan(x)))
 
     def beam(self) -> Beam:
-        """As a table of directions; it follows `open_share` to 0.02 and ends up to 2 degrees past its cut-off."""
+        """As a table of directions: within 0.02 of `open_share`, ending up to 2 degrees past its cut-off."""
         return Beam.of(self.open_share)
 
 
