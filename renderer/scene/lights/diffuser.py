@@ -20,12 +20,12 @@ GAP = 5e-4
 """Half the distance [m] between the two faces of a sheet that are kept apart: far above what rays step off
 a surface, far below any frame."""
 
-Side = Literal["both", "back", "front"]
+Side = Literal["back", "front"]
 
 
 @dataclass(frozen=True)
 class Leaf:
-    """One face of sheet `number`, or both in one shape."""
+    """One face of sheet `number`."""
 
     shape: Disc | Rectangle
     number: int
@@ -35,11 +35,11 @@ class Leaf:
 class DiffuserLight(Enclosed):
     """A head, then one sheet of diffusion or several; its place is that of the last, turned to the aim.
 
-    The last sheet sends out what is worked out for it. Light of the head that meets the first sheet, or
-    goes past all of them, is followed as it is: the head is a light of its own, and the sheet returns its
-    share. So the back of a lone sheet sends out nothing. Of several, the faces between send what goes to and
-    fro there and return nothing: all of it is in the balance already.
-    Left out: light of the room that passes a sheet, and light that passes with its direction kept.
+    Every face of a sheet sends out what is worked out for it, the first one back into the room behind it.
+    The light of the head is followed past the sheets, but the faces that it meets return nothing more: all
+    that goes to and fro is in the balance already. Only the front of the last sheet returns light of the
+    room. Left out: what the room sends to the other faces and through the sheets, and light that passes a
+    sheet with its direction kept. The head counts as a point in the middle of its aperture.
     """
 
     inner: ClassVar[str] = "head"
@@ -71,16 +71,13 @@ class DiffuserLight(Enclosed):
 
     def leaves(self, place: LightPlace) -> list[Leaf]:
         """Faces of the sheets, nearest to the head first."""
-        if len(self.sheet) == 1:
-            return [self._leaf(place, 0, "both")]
         sides: tuple[Side, Side] = ("back", "front")
         return [self._leaf(place, i, side) for i in range(len(self.sheet)) for side in sides]
 
     def _leaf(self, place: LightPlace, number: int, side: Side) -> Leaf:
         u, v, normal = place.face_axes(self.roll)
         sheet = self.sheet[number]
-        offset = {"both": 0.0, "back": -GAP, "front": GAP}[side]
-        centre = self._on_axis(place, sheet.distance + offset)
+        centre = self._on_axis(place, sheet.distance + (GAP if side == "front" else -GAP))
         facing = scale(normal, -1.0 if side == "back" else 1.0)
         width, height = sheet.size()
         if sheet.diameter is not None:
@@ -105,19 +102,12 @@ class DiffuserLight(Enclosed):
         parts = []
         for leaf in reversed(self.leaves(place)):
             luminance, glow = leaf_sent(self, leaf)
-            front, back = self._reflectances(leaf)
-            parts.append(Part(leaf.shape, luminance, front, back, glow))
+            is_last = leaf.side == "front" and leaf.number == len(self.sheet) - 1
+            cloth: RGB = (self.sheet[-1].cloth().reflectance,) * 3 if is_last else BLACK
+            parts.append(Part(leaf.shape, luminance, cloth, BLACK, glow))
         luminance, beam = head_sent(self)
         housing = self.housing_reflectance
         return [*parts, Part(self.aperture(place), luminance, housing, housing, beam=beam)]
-
-    def _reflectances(self, leaf: Leaf) -> tuple[RGB, RGB]:
-        """Of the side that its shape faces, and of the other."""
-        own: RGB = (self.sheet[leaf.number].cloth().reflectance,) * 3
-        if leaf.side == "both":
-            return own, own
-        outward = leaf.number == (0 if leaf.side == "back" else len(self.sheet) - 1)
-        return (own if outward else BLACK), BLACK
 
     def figures(self) -> Iterator[tuple[str, str]]:
         from renderer.scene.lights import lit_row

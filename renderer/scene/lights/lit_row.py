@@ -43,17 +43,9 @@ def row_of(light: DiffuserLight) -> RowGlow:
 
 
 def leaf_sent(light: DiffuserLight, leaf: Leaf) -> tuple[float, Numbers | None]:
-    """Mean luminance [cd/m2] of a face of a sheet, and its table.
-
-    The first back sends only what comes through from beyond it: the head's own light is followed.
-    """
+    """Mean luminance [cd/m2] of a face of a sheet, and its table."""
     sheet = row_of(light).sheets[leaf.number]
-    if leaf.side != "back":
-        sent = sheet.onward
-    elif leaf.number > 0:
-        sent = sheet.backward
-    else:
-        sent = sheet.diffusion.scattered * sheet.front
+    sent = sheet.onward if leaf.side == "front" else sheet.backward
     mean = sheet.flux(sent) / float(sheet.grid.areas.sum()) / math.pi
     return mean, numbers(_table(sheet, sent)) if mean > 0.0 else None
 
