@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any, get_args
 
 import numpy as np
@@ -199,6 +200,19 @@ def test_where_things_stand() -> None:
     assert set(told) == {"head", "light", "face"} and "between the sheets" in told["light"]
     assert lamp.flux() == pytest.approx(row_of(lamp).scattered_out)
     assert set(get_args(Grade)) == set(GRADES)
+
+
+def test_the_head_is_hidden_by_its_sheet() -> None:
+    """An eye before the sheet has the sheet's luminance; one beyond the rim of the head's shadow has the head.
+
+    The shadow of a sheet 0.9 m wide, 0.5 m before the head, is 0.9 (0.5 + 1) / 0.5 = 2.7 m wide 1 m on."""
+    parts = tuple(light(round_sheet()).parts(PLACE))
+    layer = layers(loads(TEXT))[0]
+    mine = replace(layer, parts=parts, dim=1.0)
+    hot = row_of(light(round_sheet())).sheets[0].hot_centre()
+    assert mine.luminance((0.0, 0.0, 0.0)) < 1.01 * parts[0].luminance * 2.0**hot
+    assert mine.luminance((1.30, 0.0, 0.0)) < 1.01 * parts[0].luminance * 2.0**hot
+    assert mine.luminance((1.40, 0.0, 0.0)) > 100.0 * parts[0].luminance
 
 
 TEXT = """[light.key]
