@@ -203,7 +203,7 @@ def test_where_things_stand() -> None:
 
 
 def test_the_head_is_hidden_by_its_sheet() -> None:
-    """An eye before the sheet has the sheet's luminance; one beyond the rim of the head's shadow has the head.
+    """An eye before the sheet has the sheet's luminance; one beyond the edge of its shadow has the head.
 
     The shadow of a sheet 0.9 m wide, 0.5 m before the head, is 0.9 (0.5 + 1) / 0.5 = 2.7 m wide 1 m on."""
     parts = tuple(light(round_sheet()).parts(PLACE))
