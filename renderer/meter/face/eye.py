@@ -17,7 +17,6 @@ DISC = 0.006  # m: radius about the pupil, along the gaze, that counts as lid an
 OFF_EYE = 3e-4  # m before the cornea where rays start
 STEP = 0.5  # deg between rays
 HIGHEST = 89.5  # deg
-MOST_HAIRS, PAST_HAIR = 12, 2e-5  # surfaces of fine hair that one ray may pass; m from one to the next
 
 
 def eye_nodes(grid: Grid, pupil: np.ndarray) -> np.ndarray:
@@ -59,25 +58,8 @@ def lower_edge(head: Head, source: Source) -> float:
     return float(np.degrees(np.arctan2(z, np.hypot(x, y))).min())
 
 
-def _hidden(tracer: Tracer, scene: PackedScene, at: np.ndarray, rays: np.ndarray) -> np.ndarray:
-    """(rays,) bool: whether the sitter stands in the way; brows and lashes, hair by hair, do not count."""
-    hidden = np.zeros(len(rays), bool)
-    start = np.array(at)
-    left = np.arange(len(rays))
-    for _ in range(MOST_HAIRS):
-        seen = tracer.seen(scene, start[left], rays[left])
-        own = seen["family"] == MESH
-        through = own & (seen["number"] == FINE_HAIR)
-        hidden[left] = own
-        left = left[through]
-        start[left] += (seen["distance"][through] + PAST_HAIR)[:, None] * rays[left]
-        if len(left) == 0:
-            break
-    return hidden
-
-
 def cut_off(tracer: Tracer, scene: PackedScene, head: Head, at: np.ndarray, azimuth: float) -> float:
-    """Lowest elevation [deg] from which up the sitter's own head hides a plane of the sky.
+    """Lowest elevation [deg] from which up the sitter's own head hides a plane of the sky, lashes apart.
 
     at       world point before the cornea; azimuth [deg] from the nose, to the sitter's left
     """
@@ -85,7 +67,8 @@ def cut_off(tracer: Tracer, scene: PackedScene, head: Head, at: np.ndarray, azim
     turn = math.radians(azimuth)
     level = np.cos(elevation)
     rays = np.stack([level * math.cos(turn), level * math.sin(turn), np.sin(elevation)], axis=1)
-    free = np.flatnonzero(~_hidden(tracer, scene, np.broadcast_to(at, rays.shape), head.turn(rays)))
+    seen = tracer.seen(scene, np.broadcast_to(at, rays.shape), head.turn(rays), past=(FINE_HAIR,))
+    free = np.flatnonzero(seen["family"] != MESH)
     if len(free) == 0:
         return 0.0
     return float(min(90.0, math.degrees(elevation[free[-1]]) + 0.5 * STEP))

@@ -14,6 +14,7 @@ from renderer.kernels.entry import PROBE
 from renderer.world.pack import pack_mesh
 
 OFF = 2e-4  # m that a receptor stands off the skin: more than the mesh departs from its smooth form
+MOST_PASSED, PAST = 16, 2e-5  # surfaces that one ray may look through; m from one to the next
 BLOCK = 128  # receivers a thread takes at a time: few points must still occupy every thread
 
 
@@ -69,8 +70,27 @@ class Tracer:
         self.pool.run(scene, self.camera, probes, tally, self.seed, jobs)
         return np.asarray(tally.radiance, float) / samples
 
-    def seen(self, scene: layout.PackedScene, at: np.ndarray, direction: np.ndarray) -> np.ndarray:
-        """SEEN records (points,) of what lies along rays; `number` of a shape, or material of a mesh."""
+    def seen(
+        self, scene: layout.PackedScene, at: np.ndarray, direction: np.ndarray, past: Collection[int] = ()
+    ) -> np.ndarray:
+        """SEEN records (points,) of what lies along rays; `number` of a shape, or material of a mesh.
+
+        past  materials that are looked through, as lashes may be; distances count from `at` all the same
+        """
+        found = self._seen(scene, at, direction)
+        gone = np.zeros(len(found))
+        for _ in range(MOST_PASSED if past else 0):
+            through = np.flatnonzero((found["family"] == layout.MESH) & np.isin(found["number"], list(past)))
+            if len(through) == 0:
+                break
+            gone[through] = found["distance"][through] + PAST
+            ahead = at[through] + gone[through][:, None] * direction[through]
+            further = self._seen(scene, ahead, direction[through])
+            further["distance"] += gone[through].astype(np.float32)
+            found[through] = further
+        return found
+
+    def _seen(self, scene: layout.PackedScene, at: np.ndarray, direction: np.ndarray) -> np.ndarray:
         probes = np.zeros(len(direction), layout.PROBE)
         probes["kind"], probes["at"], probes["axis"] = layout.SIGHT, at, direction
         tally = Pool.tally(1, len(probes), 1, seen=len(probes))
