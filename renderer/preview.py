@@ -19,6 +19,7 @@ from renderer.film import tracing
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
 from renderer.meter.face import FaceTrace, trace_face
+from renderer.meter.found import settled
 from renderer.meter.mark import KEY_CHEEK, Mark, marks_of, probes_of
 from renderer.meter.numbers import Numbers, numbers
 from renderer.picture.develop import auto_grey_luminance, develop
@@ -72,7 +73,7 @@ class Preview:
 
         raises InputError for a mesh or a mark that cannot be used
         """
-        world = build(scene) if isinstance(scene, Scene) else scene
+        world = settled(build(scene) if isinstance(scene, Scene) else scene, threads, seed)
         marks, missing = marks_of(world)
         faders = [Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers]
         started = time.monotonic()

@@ -16,7 +16,13 @@ BULB_KEYS = (
 )
 
 CASES = {
-    "nothing": ("", ["s: light: nothing lights this scene; expected a [light.NAME] or a [room.window.NAME]"]),
+    "nothing": (
+        "",
+        [
+            "s: light: nothing lights this scene; expected a [light.NAME], a [room.window.NAME] or"
+            " [room.found]"
+        ],
+    ),
     "centimetres": (
         LAMP + "[sitter]\neye_height = 120\n",
         [
@@ -183,6 +189,25 @@ CASES = {
     "name of a window": (
         ROOM + '[room.window.key]\nwall = "back"\ncentre = [0, 1]\nwidth = 1\nheight = 1\nlux = 10\n' + LAMP,
         ["s:12: light.key: a window has the same name: each light and each window needs its own"],
+    ),
+    "name of the room's own light": (
+        ROOM + "[room.found]\nlux = 40\n" + LAMP.replace("key", "found"),
+        ["s:8: light.found: the room's own light has the same name: each light needs its own"],
+    ),
+    "room's own light in the dark": (
+        ROOM + "[room.found]\nlux = 0\ncct = 3000\n",
+        ["s:7: room.found.lux: expected lux above 0 and up to 200000; got 0"],
+    ),
+    "room's own light without a level": (
+        ROOM + "[room.found]\ncct = 3000\n",
+        [
+            "s:6: room.found.lux: missing key; expected lux; read by a dome at the face, turned to the lens,"
+            " with the room's own lights alone"
+        ],
+    ),
+    "room's own light through nothing": (
+        ROOM + "[room.found]\nlux = 40\ncolour = [0, 0, 0]\n",
+        ["s:8: room.found.colour: expected at least one factor above 0; got [0, 0, 0], which passes nothing"],
     ),
     "skirt is one table": (
         DRUM + "[light.key.skirt]\ncovers = [0, 90]\n",

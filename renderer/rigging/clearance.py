@@ -38,7 +38,7 @@ def clearances(scene: Scene) -> dict[str, Clearance]:
     shapes = {
         f"light.{layer.name}": [part.shape for part in layer.parts]
         for layer in layers(scene)
-        if layer.name not in scene.windows
+        if layer.name in scene.light
     }
     shapes |= {name: [part.shape for part in parts] for name, parts in boards(scene).items()}
     top = scene.sitter.eye_height + HEAD_HALF[2]

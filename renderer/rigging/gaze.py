@@ -35,6 +35,8 @@ def seen(scene: Scene) -> dict[str, Seen]:
     gaze = place.head_axes(scene.sitter, scene.camera)[0]
     found = {}
     for layer in layers(scene):
+        if layer.name not in scene.light and layer.name not in scene.windows:
+            continue  # the room's own light: its level is known when it is traced
         shining = sight.open_parts(layer.parts)
         points = [p for part in shining for p in sight.seen_points(part, eyes, layer.parts)]
         luminance = layer.luminance(eyes)

@@ -28,8 +28,9 @@ def cautions(scene: Scene) -> Iterator[str]:
     """One line for each thing to look at twice, with the name of the light, card or flag."""
     lamps = layers(scene)
     for layer in lamps:
-        yield from _of_light(scene, layer)
-    hung = {f"light.{layer.name}": layer.parts for layer in lamps if layer.name not in scene.windows}
+        if layer.name in scene.light or layer.name in scene.windows:  # the room's own light hangs nowhere
+            yield from _of_light(scene, layer)
+    hung = {f"light.{layer.name}": layer.parts for layer in lamps if layer.name in scene.light}
     for name, parts in (hung | boards(scene)).items():
         low, high = outline.box(part.shape for part in parts)
         yield from _overhead(scene, name, low, high)

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from renderer.scene import sight
 from renderer.scene.beam import factor_towards
 from renderer.scene.breakup import Breakup
+from renderer.scene.found import FOUND, FoundLight
 from renderer.scene.gel import stacked
 from renderer.scene.lights import Light
-from renderer.scene.models import Scene, Window
+from renderer.scene.models import Room, Scene, Window
 from renderer.scene.parts import RGB, Part, Vec3
 from renderer.scene.skin import luminance
 
 
 @dataclass(frozen=True)
 class Layer:
-    """One light or window.
+    """One light or window, or the room's own light.
 
     parts   in the world, at full dimmer and neutral colour
     dim     0..1, cct [K] and colour (factors) are applied after tracing
@@ -44,7 +46,7 @@ class Layer:
 
 
 def layers(scene: Scene) -> list[Layer]:
-    """A layer for each light, in the order of the file, then for each window."""
+    """A layer for each light, in the order of the file, for each window, and for the room's own light."""
     found = []
     for name, light in scene.light.items():
         parts = tuple(light.parts(light.placed(scene.sitter, scene.camera)))
@@ -55,7 +57,16 @@ def layers(scene: Scene) -> list[Layer]:
             parts = tuple(window.parts(scene.room))
             cct, colour = _gelled(window)
             found.append(Layer(name, window.purpose, parts, window.dim, cct, colour, window.flux()))
+        if scene.room.found is not None:
+            found.append(_found(scene.room, scene.room.found))
     return found
+
+
+def _found(room: Room, light: FoundLight) -> Layer:
+    """The room's own light; its level is a guess here (see `renderer.meter.found`)."""
+    parts = tuple(light.parts(room.lower, room.upper, room.reflectance.ceiling))
+    flux = math.pi * parts[0].luminance * room.width * room.depth
+    return Layer(FOUND, light.purpose, parts, light.dim, light.cct, light.colour, flux)
 
 
 def _brightest(part: Part) -> float:

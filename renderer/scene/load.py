@@ -35,9 +35,12 @@ def loads(text: str, name: str = "scene", folder: Path | None = None) -> Scene:
     lines = SourceLines(text)
     data = _parsed(text, name, lines)
     scene, faults = checked(data, folder)
-    if not data.get("light") and not _windows(data):
+    if not data.get("light") and not _lit_room(data):
         faults.append(
-            (("light",), "nothing lights this scene; expected a [light.NAME] or a [room.window.NAME]")
+            (
+                ("light",),
+                "nothing lights this scene; expected a [light.NAME], a [room.window.NAME] or [room.found]",
+            )
         )
     if faults or scene is None:
         raise InputError(*_in_order(faults, name, lines))
@@ -143,9 +146,9 @@ def _hint(source: str, column: int) -> str:
     return ""
 
 
-def _windows(data: dict[str, Any]) -> bool:
+def _lit_room(data: dict[str, Any]) -> bool:
     room = data.get("room")
-    return isinstance(room, dict) and bool(room.get("window"))
+    return isinstance(room, dict) and bool(room.get("window") or room.get("found"))
 
 
 def _in_order(faults: list[Fault], name: str, lines: SourceLines) -> list[str]:

@@ -14,6 +14,7 @@ from renderer.scene.breakup import Breakup
 from renderer.scene.camera import AIM_BELOW_EYES, DEFAULT_DISTANCE, Camera
 from renderer.scene.circuit import Circuit
 from renderer.scene.field import Problem, Table, plain
+from renderer.scene.found import FOUND
 from renderer.scene.lights import Light
 from renderer.scene.mark import FACINGS, Mark
 from renderer.scene.room import Room, Surfaces, Window
@@ -111,8 +112,12 @@ class Scene(Table):
         for name in self.light:
             if name in self.windows:
                 yield ("light", name), "a window has the same name: each light and each window needs its own"
+        found = [FOUND] if self.room is not None and self.room.found is not None else []
+        for path, named in ((("light",), self.light), (("room", "window"), self.windows)):
+            if found and FOUND in named:
+                yield (*path, FOUND), "the room's own light has the same name: each light needs its own"
         yield from self._rig_problems()
-        lit = [*self.light, *self.windows]
+        lit = [*self.light, *self.windows, *found]
         for name, mark in self.mark.items():
             if isinstance(mark.facing, str) and mark.facing not in (*FACINGS, *lit):
                 near = get_close_matches(mark.facing, [*FACINGS, *lit], 1)

@@ -23,6 +23,7 @@ from renderer.scene.field import (
     Table,
     plain,
 )
+from renderer.scene.found import FoundLight
 from renderer.scene.gel import GEL_MEANING, Gels, misfit
 from renderer.scene.parts import RGB, Part, Rectangle, Vec3
 
@@ -129,6 +130,9 @@ class Room(Table):
     reflectance: Surfaces = Field(default=Surfaces(), description="reflectance of each surface")
     window: dict[str, Window] = Field(
         default={}, description="windows by name; each is a light under its own name"
+    )
+    found: FoundLight | None = Field(
+        default=None, description="the room's own light as it was found, off the ceiling"
     )
 
     @property

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from renderer.scene import gel, outline, place, sight
+from renderer.scene.found import FoundLight
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.lights.cylinder import CylinderLight
 from renderer.scene.lights.diffuser import DiffuserLight
@@ -30,7 +31,10 @@ def summary(scene: Scene) -> Iterator[str]:
     yield from _row("exposure", _exposure(scene))
     for layer in layers(scene):
         yield ""
-        yield from _light(scene, layer)
+        if layer.name in scene.light or layer.name in scene.windows:
+            yield from _light(scene, layer)
+        elif scene.room is not None and scene.room.found is not None:
+            yield from _found(scene.room.found)
     named = boards(scene)
     if named:
         yield ""
@@ -99,6 +103,13 @@ def _exposure(scene: Scene) -> str:
         f" {camera.white_balance:g} K: asks for {camera.working_lux:.0f} lux"
         " (E = C N^2 / (S t), ISO 2720, flat receptor, C = 250)"
     )
+
+
+def _found(light: FoundLight) -> Iterator[str]:
+    yield f"  room.found: off the ceiling, purpose {light.purpose}"
+    colour = f"; colour {_point(light.colour)}" if light.colour != (1.0, 1.0, 1.0) else ""
+    text = f"{light.lux:g} lux on a dome at the face, turned to the lens, with all other lights off"
+    yield from _row("  level", f"{text}: set when traced; dimmer {light.dim:g}; {light.cct:g} K{colour}")
 
 
 def _light(scene: Scene, layer: Layer) -> Iterator[str]:
