@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -133,6 +134,15 @@ def test_solo_mute_and_colour(traced: Path, tmp_path: Path) -> None:
     assert straight[0] * level[0] == pytest.approx(straight[1] * level[1], rel=1e-4)
 
 
+def same(one: Any, other: Any) -> bool:
+    """Equal but for the last of the six figures that a number is written with."""
+    if isinstance(one, dict):
+        return one.keys() == other.keys() and all(same(value, other[key]) for key, value in one.items())
+    if isinstance(one, list):
+        return len(one) == len(other) and all(same(a, b) for a, b in zip(one, other, strict=True))
+    return one == (pytest.approx(other, rel=1e-5) if isinstance(one, float) else other)
+
+
 def test_the_traced_mix_equals_the_mixed_trace(traced: Path, tmp_path: Path) -> None:
     """Same seed, dimmed before tracing or after: the same layers give the same numbers."""
     scene = traced / "dimmed.toml"
@@ -142,7 +152,9 @@ def test_the_traced_mix_equals_the_mixed_trace(traced: Path, tmp_path: Path) -> 
     assert main(["preview", str(traced / "scene.toml"), "--out", str(tmp_path / "b"), *run]) == 0
     assert main(["mix", str(tmp_path / "b"), "--dim", "key=0.25"]) == 0
     a, b = numbers_of(tmp_path / "a"), numbers_of(tmp_path / "b")
-    assert a["marks"] == b["marks"]
+    assert a["marks"].keys() == b["marks"].keys()
+    for name, mark in a["marks"].items():
+        assert same(mark, b["marks"][name]), name
 
 
 def test_meter_reads_without_a_picture(traced: Path, capsys: pytest.CaptureFixture) -> None:  # type: ignore[type-arg]
