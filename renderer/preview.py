@@ -10,12 +10,13 @@ import math
 import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
 from renderer.colour import luminance
 from renderer.film import tracing
+from renderer.film.denoise import denoised
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
 from renderer.meter.face import FaceTrace, trace_face
@@ -131,28 +132,37 @@ class Preview:
             return auto_grey_luminance(picture, mask, AUTO_STOPS_OVER_GREY)
         return grey_luminance(camera.t_stop, camera.iso, camera.shutter)
 
-    def picture(self, automatic: bool = False) -> np.ndarray:
-        """The developed picture, (h, w, 3) uint8 sRGB."""
-        return self._developed(self.layers, automatic)
+    def picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
+        """The developed picture, (h, w, 3) uint8 sRGB, with its grain taken out unless it is to be `raw`."""
+        return self._developed(self.layers.picture() if raw else self._clean, automatic)
 
-    def eye_picture(self, automatic: bool = False) -> np.ndarray | None:
-        """Both eyes, four times magnified, (h, w, 3) uint8 sRGB; None where the picture shows none."""
-        return self._developed(self.eyes, automatic) if self.eyes else None
+    @cached_property
+    def _clean(self) -> np.ndarray:
+        return denoised(self.layers)
+
+    def eye_picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray | None:
+        """Both eyes, four times magnified, as `picture`; None where the picture shows none."""
+        if not self.eyes:
+            return None
+        return self._developed(self.eyes.picture() if raw else denoised(self.eyes), automatic)
 
     def key(self) -> str:
         """The light that ratios are read against: the first whose purpose is key, else the first of all."""
         faders = self.layers.mix.faders
         return next((fader.name for fader in faders if fader.purpose == "key"), faders[0].name)
 
-    def key_picture(self, automatic: bool = False) -> np.ndarray:
-        """The key alone at its level, its bounce included, exposed as the whole: (h, w, 3) uint8 sRGB."""
-        mix = self.layers.mix.changed(solo=[self.key()])
-        return self._developed(self.layers.with_mix(mix), automatic)
+    def key_picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
+        """The key alone at its level, its bounce included, exposed as the whole and made as `picture`."""
+        alone = self.layers.with_mix(self.layers.mix.changed(solo=[self.key()]))
+        return self._developed(alone.picture() if raw else denoised(alone), automatic)
 
-    def patch_map(self, automatic: bool = False) -> np.ndarray:
-        """The picture with patches of skin outlined, their stops from middle grey printed on them."""
+    def patch_map(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
+        """The picture with patches of skin outlined, their stops from middle grey printed on them.
+
+        raw  leaves the grain in the picture; the stops are those of the raw luminance in any case
+        """
         return patch_map(
-            self.picture(automatic),
+            self.picture(automatic, raw),
             self.layers.seen["patch"],
             luminance(self.layers.picture()),
             self.grey(automatic),
@@ -161,8 +171,8 @@ class Preview:
             exposure=None if automatic else self.exposure(),
         )
 
-    def _developed(self, layers: Layers, automatic: bool) -> np.ndarray:
-        return develop(layers.picture(), self.grey(automatic), self.scene.camera.white_balance)
+    def _developed(self, radiance: np.ndarray, automatic: bool) -> np.ndarray:
+        return develop(radiance, self.grey(automatic), self.scene.camera.white_balance)
 
     def stops_map(self, automatic: bool = False) -> np.ndarray:
         """Stops from middle grey, with numbers and legend: (h', w', 3) uint8 sRGB."""

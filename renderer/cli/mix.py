@@ -23,6 +23,7 @@ def add(subparsers: Subparsers) -> None:
     parser.add_argument("folder", metavar="FOLDER", help="folder of a traced preview")
     parser.add_argument("--out", default=None, metavar="DIR", help="folder for the files (default: the same)")
     options.add_exposure(parser)
+    options.add_grain(parser)
     options.add_mixing(parser)
     parser.set_defaults(run=run)
 

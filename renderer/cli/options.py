@@ -123,12 +123,20 @@ def add_exposure(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_grain(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--grain",
+        action="store_true",
+        help="leave the grain of the samples in the pictures (numbers and layers have it in any case)",
+    )
+
+
 def hand_over(preview: Preview, folder: Path, arguments: argparse.Namespace) -> None:
     """Write the files and print the numbers. Raises InputError where a file cannot be written."""
     from renderer.cli.table import lines_of
     from renderer.record import write
 
-    written = write(preview, folder, arguments.exposure == "automatic")
+    written = write(preview, folder, arguments.exposure == "automatic", arguments.grain)
     print("\n".join(lines_of(preview.numbers())))
     print("wrote " + ", ".join(str(path) for path in written))
 

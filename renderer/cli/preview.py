@@ -23,6 +23,7 @@ def add(subparsers: Subparsers) -> None:
     options.add_scene(parser)
     parser.add_argument("--out", default="out", metavar="DIR", help="folder for the files (default: out)")
     options.add_exposure(parser)
+    options.add_grain(parser)
     options.add_tracing(parser, 0.1)
     options.add_mixing(parser)
     parser.set_defaults(run=run)

@@ -18,6 +18,7 @@ REPLICAS = 16  # independent estimates of every probe
 # A pixel's error counts against its own light plus this share of the sitter's mean, so that a pupil or
 # a nostril without light does not decide when a picture is done.
 FLOOR_SHARE = 0.01
+HALF_FLOAT = 65504.0  # the largest number of 16 bits
 
 
 @dataclass
@@ -123,4 +124,12 @@ class Film:
             seconds,
             seed,
             followed_all,
+            self._difference().astype(np.float16),
         )
+
+    def _difference(self) -> np.ndarray:
+        """(lights, h, w, 3) half the difference of the halves, within what half a float holds."""
+        count = np.maximum(1, self.pixels.samples)[..., None, None]
+        first, second = self.pixels.radiance.sum(axis=3) / count
+        half = np.moveaxis(0.5 * (first - second), 1, 0).reshape(-1, self.height, self.width, 3)
+        return np.asarray(np.clip(half, -HALF_FLOAT, HALF_FLOAT))

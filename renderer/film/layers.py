@@ -25,6 +25,8 @@ class Layers:
     replicas     (replicas, probes, lights, 2, 3) means of independent estimates of each probe,
                  direct and bounced: lux or cd/m2 as RGB
     picture_error, passes, samples, seconds, seed, followed_all: how it was traced
+    difference   (lights, h, w, 3) float16: half of what two independent halves of the samples differ by in
+                 radiance, its standard error; None where it was not kept
     """
 
     mix: Mix
@@ -39,6 +41,7 @@ class Layers:
     seconds: float
     seed: int
     followed_all: bool
+    difference: np.ndarray | None = None
 
     def with_mix(self, mix: Mix) -> Layers:
         """The same light, mixed otherwise."""
@@ -55,9 +58,22 @@ class Layers:
         """(h, w, 3) float32 linear RGB, luminance in cd/m2."""
         return self._mixed(self.radiance)
 
+    def arriving(self) -> np.ndarray:
+        """(h, w, 3) float32 light arriving at the first surface seen, lux as RGB."""
+        return self._mixed(self.irradiance)
+
+    def half_difference(self) -> np.ndarray:
+        """(h, w, 3) float32 half the difference of two independent pictures, of which `picture` is the mean.
+
+        Raises ValueError where the halves were not kept.
+        """
+        if self.difference is None:
+            raise ValueError("these layers were kept without their halves")
+        return self._mixed(self.difference)
+
     def illuminance(self) -> np.ndarray:
         """(h, w) lux on the first surface seen; nan on lights and where nothing is seen."""
-        lux = luminance(self._mixed(self.irradiance))
+        lux = luminance(self.arriving())
         return np.where(self.emitting() | (self.seen["family"] == NOTHING), np.nan, lux)
 
     def emitting(self) -> np.ndarray:

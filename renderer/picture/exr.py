@@ -42,8 +42,8 @@ def write_layers(
     """Writes every layer of `layers` to one ZIP-compressed EXR, whole or not at all.
 
     layers      name: (h, w, 3) floats as channels name.R, name.G, name.B (linear Rec. 709, cd/m2); or
-                (h, w) floats as name.Y; or (h, w) uint32 as name.id. The name "" gives plain R, G, B:
-                what a reader that knows no layers shows.
+                (h, w) floats as name.Y; or (h, w) uint32 as name.id. Floats of 16 bits stay so. The name
+                "" gives plain R, G, B: what a reader that knows no layers shows.
     attributes  words and numbers for the header; a whole number over 31 bits is written as words
     half        16-bit floats; values beyond +-65504 are held there instead of becoming infinite
 
@@ -134,7 +134,7 @@ def _channels(name: str, plain: str, array: NDArray[Any], half: bool) -> dict[st
         )
     if half:
         array = np.clip(array, -HALF_MAX, HALF_MAX)
-    kind = np.float16 if half else np.float32
+    kind = np.float16 if half or array.dtype == np.float16 else np.float32
     # The library reads memory as if it were contiguous: a view would be written scrambled without a word.
     if array.ndim == 2:
         return {f"{stem}Y": np.ascontiguousarray(array, dtype=kind)}

@@ -10,8 +10,9 @@ from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.kernels.layout import SEEN
 
-# Names of planes beside the lights' own: a light may not end in the first two.
-BOUNCED, ARRIVING, SEEN_PLANE, DISTANCE, PATCH = " bounced", " arriving", "seen", "distance", "patch"
+# Names of planes beside the lights' own: a light may not end in the first three.
+BOUNCED, ARRIVING, DIFFERENCE = " bounced", " arriving", " difference"
+SEEN_PLANE, DISTANCE, NORMAL, PATCH = "seen", "distance", "normal", "patch"
 CODES = ("family", "number", "emits")  # of what is seen, one a channel
 
 
@@ -22,10 +23,13 @@ def planes_of(layers: Layers) -> dict[str, np.ndarray]:
         found[name] = layers.radiance[i]
         found[name + BOUNCED] = layers.bounced[i]
         found[name + ARRIVING] = layers.irradiance[i]
+        if layers.difference is not None:
+            found[name + DIFFERENCE] = layers.difference[i]
     seen = layers.seen
     codes = [seen[code] for code in CODES]
     found[SEEN_PLANE] = np.stack(codes, axis=-1, dtype=np.float32, casting="unsafe")
     found[DISTANCE] = seen["distance"]
+    found[NORMAL] = seen["normal"].astype(np.float16)
     found[PATCH] = seen["patch"].astype(np.float32)
     return found
 
@@ -43,6 +47,9 @@ def layers_from(
         seen[code] = codes[..., k]
     seen["distance"], seen["patch"] = planes[DISTANCE], planes[PATCH]
     names = mix.names()
+    kept = NORMAL in planes and all(name + DIFFERENCE in planes for name in names)
+    if kept:
+        seen["normal"] = planes[NORMAL]
     return Layers(
         mix,
         np.stack([planes[name] for name in names]),
@@ -56,4 +63,5 @@ def layers_from(
         settings["seconds"],
         settings["seed"],
         settings["follow_all"],
+        np.stack([planes[name + DIFFERENCE] for name in names]) if kept else None,
     )

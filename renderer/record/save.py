@@ -34,10 +34,11 @@ from renderer.record.plane import planes_of
 from renderer.units import shutter_in_words
 
 
-def write(preview: Preview, folder: str | Path, automatic: bool = False) -> list[Path]:
+def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: bool = False) -> list[Path]:
     """Write pictures, maps, layers and numbers, each whole or not at all; the paths, in the order of reading.
 
     automatic  develop by the sitter's brightness instead of the camera's exposure
+    grain      leave the grain in the pictures
     Raises InputError where a file cannot be written.
     """
     folder = Path(folder)
@@ -45,23 +46,23 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False) -> list
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
-    text = _words(preview, automatic)
+    text = _words(preview, automatic, grain)
 
     def write_numbers() -> None:
         with whole_file(folder / NUMBERS) as part:
             part.write_text(_numbers_text(preview, automatic), encoding="utf-8")
 
     pictures: dict[str, Callable[[], np.ndarray | None]] = {
-        PICTURE: lambda: preview.picture(automatic),
+        PICTURE: lambda: preview.picture(automatic, grain),
         STOPS: lambda: preview.stops_map(automatic),
         INCIDENT: preview.incident_map,
-        KEY: lambda: preview.key_picture(automatic),
+        KEY: lambda: preview.key_picture(automatic, grain),
     }
     if (preview.layers.seen["patch"] != 0).any():
-        pictures[PATCHES] = lambda: preview.patch_map(automatic)
+        pictures[PATCHES] = lambda: preview.patch_map(automatic, grain)
     stored = {LAYERS: preview.layers}
     if preview.eyes is not None:
-        pictures[EYES] = lambda: preview.eye_picture(automatic)
+        pictures[EYES] = lambda: preview.eye_picture(automatic, grain)
         stored[EYE_LAYERS] = preview.eyes
     comment = {"comments": text["Title"]}
 
@@ -85,7 +86,7 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False) -> list
     return [folder / name for name in (*pictures, *stored, NUMBERS)]
 
 
-def _words(preview: Preview, automatic: bool) -> dict[str, str]:
+def _words(preview: Preview, automatic: bool, grain: bool) -> dict[str, str]:
     """What a picture says of itself in its metadata."""
     camera = preview.scene.camera
     exposure = f"ISO {camera.iso:g}, T{camera.t_stop:g}, {shutter_in_words(camera.shutter)}"
@@ -94,6 +95,7 @@ def _words(preview: Preview, automatic: bool) -> dict[str, str]:
         "Description": preview.scene.note,
         "Software": f"halfstop {__version__}",
         "Exposure": "automatic" if automatic else exposure,
+        "Grain": "left in" if grain else "taken out of the pictures; numbers are of raw light",
         "Settings": json.dumps(_settings(preview.layers)),
         "Scene": preview.scene.model_dump_json(exclude_none=True),
     }

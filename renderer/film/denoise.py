@@ -1,0 +1,150 @@
+"""A picture without grain, for the eye alone: no number, map or layer is made from it.
+
+What a pixel sends is what arrives at its surface times what the surface does with it. The film keeps both
+with the same samples, so their ratio carries texture (hair, brows, lips, an iris, the edge of a sleeve
+within a pixel) and next to no noise. Only the light that arrives is filtered; the ratio is put back.
+
+An edge-avoiding a-trous filter: neighbours count by surface, normal and depth, and by whether their light
+differs by more than the noise. Each independent half gets its weights from the other.
+
+source  Dammertz et al., Edge-Avoiding A-Trous Wavelet Transform for Fast Global Illumination Filtering,
+        HPG 2010; weights from the other half: Rousselle et al., Adaptive Rendering with Non-Local Means
+        Filtering, SIGGRAPH Asia 2012; light apart from albedo, and variance that guides: Schied et al.,
+        Spatiotemporal Variance-Guided Filtering, HPG 2017 (all from memory)
+"""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from renderer.colour import luminance
+from renderer.film.layers import Layers
+from renderer.film.pool import usable_cores
+from renderer.kernels import denoise as kernel
+from renderer.kernels.layout import NOTHING
+
+Plane = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+# Chosen on scenes/default.toml alone, by error against a converged picture.
+PASSES = ((1, 2, 3.0), (2, 1, 3.0), (4, 1, 3.0), (8, 1, 3.0))
+"""Step, reach [pixels], and standard errors of a difference of light at which a neighbour counts no more."""
+TURN = 0.35  # length of the difference of unit normals at which a neighbour counts no more: 20 degrees
+DEPTH = 0.004  # m for each pixel of distance, that a neighbour may lie off the plane
+WINDOW = 7  # pixels: side of the square over which the noise of a pixel is taken
+MOST_GAIN = 1.0  # reflectance; what a pixel sends beyond it (a lamp, a catchlight) is left alone
+SPARK = 2.0  # standard errors of a pixel by which it may be brought down to its brightest neighbour
+FAMILIES = 1000  # more than there are numbers in a family
+ROWS = 16  # that a thread takes at a time
+
+
+def denoised(layers: Layers, threads: int | None = None) -> Plane:
+    """(h, w, 3) float32 linear RGB of the mix, luminance in cd/m2; raw where the halves were not kept."""
+    picture = layers.picture()
+    if layers.difference is None:
+        return picture
+    light, error = layers.arriving(), layers.half_difference()
+    surface = layers.seen["family"] * FAMILIES + layers.seen["number"]
+    plain = (layers.seen["emits"] == 0) & (layers.seen["family"] != NOTHING) & (luminance(light) > 0.0)
+    plain &= ~_on_outline(surface)
+    gain = _gain(picture, light)
+    noise = np.divide(error, gain, out=np.zeros_like(error), where=gain > 1e-6) * plain[..., None]
+    pixels = _pixels(layers.seen, np.where(plain, surface, -1), light, noise)
+    pixels = _filtered(pixels, light.shape[1], threads).reshape(*plain.shape, -1)
+    halves = pixels[..., kernel.FIRST : kernel.FIRST + 3] + pixels[..., kernel.SECOND : kernel.SECOND + 3]
+    picture += gain * (np.float32(0.5) * halves - light) * plain[..., None]
+    return _without_sparks(picture, np.abs(luminance(error)), layers.seen["emits"] > 0)
+
+
+def _gain(picture: Plane, light: Plane) -> Plane:
+    """(h, w, 3) radiance sent for the light that arrives [1/sr], up to MOST_GAIN of a white surface."""
+    least = np.maximum(np.float32(1e-4) * light.max(axis=2, keepdims=True), np.float32(1e-30))
+    gain = np.divide(picture, light, out=np.zeros_like(picture), where=light > least)
+    return np.clip(gain, 0.0, MOST_GAIN / math.pi, out=gain)
+
+
+def _on_outline(surface: NDArray[np.integer]) -> Mask:
+    """Pixels beside another surface: they show a part of both, so their light is that of neither."""
+    found = np.zeros(surface.shape, np.bool_)
+    for here, near in (
+        (np.s_[1:], np.s_[:-1]),
+        (np.s_[:, 1:], np.s_[:, :-1]),
+        (np.s_[1:, 1:], np.s_[:-1, :-1]),
+        (np.s_[1:, :-1], np.s_[:-1, 1:]),
+    ):
+        differ = surface[here] != surface[near]
+        found[here] |= differ
+        found[near] |= differ
+    return found
+
+
+def _pixels(seen: NDArray[np.void], surface: NDArray[np.integer], light: Plane, noise: Plane) -> Plane:
+    """(h * w, COLUMNS) rows as the kernel takes them; `noise` is half the difference of the halves."""
+    pixels = np.zeros((*surface.shape, kernel.COLUMNS), np.float32)
+    pixels[..., kernel.FIRST : kernel.FIRST + 3] = light + noise
+    pixels[..., kernel.SECOND : kernel.SECOND + 3] = light - noise
+    plain = surface >= 0
+    # The mean has the variance noise^2, a half twice as much.
+    variance = 2.0 * _box_sum((noise * noise).sum(axis=2)) / np.maximum(1.0, _box_sum(plain))
+    pixels[..., kernel.VARIANCE] = variance
+    pixels[..., kernel.SURFACE] = surface
+    pixels[..., kernel.NORMAL : kernel.NORMAL + 3] = seen["normal"].astype(np.float16)  # as they are kept
+    distance = np.where(plain, seen["distance"], 0.0)
+    pixels[..., kernel.DISTANCE] = distance
+    for k, axis in enumerate((1, 0)):
+        pixels[..., kernel.RISE + k] = _rise(distance, axis)
+    return pixels.reshape(-1, kernel.COLUMNS)
+
+
+def _box_sum(plane: NDArray[np.generic]) -> NDArray[np.float64]:
+    """Sums over the square of WINDOW pixels about every pixel, as far as it lies in the picture."""
+    total = np.asarray(plane, np.float64)
+    for axis in (0, 1):
+        size, reach = total.shape[axis], WINDOW // 2
+        zero = np.zeros_like(np.take(total, [0], axis))
+        running = np.concatenate([zero, np.cumsum(total, axis=axis)], axis=axis)
+        at = np.arange(size)
+        ends, starts = np.minimum(at + reach + 1, size), np.maximum(at - reach, 0)
+        total = np.take(running, ends, axis) - np.take(running, starts, axis)
+    return np.maximum(total, 0.0)
+
+
+def _rise(distance: Plane, axis: int) -> Plane:
+    """Change of distance [m] to the next pixel: the smaller of both sides, so that no edge counts."""
+    step = np.diff(distance, axis=axis)
+    first, last = np.take(step, [0], axis), np.take(step, [-1], axis)
+    before, after = np.concatenate([first, step], axis), np.concatenate([step, last], axis)
+    return np.where(np.abs(after) < np.abs(before), after, before)
+
+
+def _filtered(pixels: Plane, width: int, threads: int | None) -> Plane:
+    height = len(pixels) // width
+    result = np.empty_like(pixels)
+    with ThreadPoolExecutor(threads or usable_cores()) as pool:
+        for step, reach, limit in PASSES:
+            most, turn, depth = (np.float32(it) for it in (limit**2, TURN**-2, DEPTH * step))
+            how = (width, step, reach, pixels, most, turn, depth, result)
+            starts = range(0, height, ROWS)
+            list(pool.map(lambda y, how=how: kernel.filter_rows(y, min(height, y + ROWS), *how), starts))
+            pixels, result = result, pixels
+    return pixels
+
+
+def _without_sparks(picture: Plane, error: NDArray[np.floating], lamps: Mask) -> Plane:
+    """The picture without single bright pixels of which the halves do not agree; a catchlight is in both."""
+    bright = luminance(picture)
+    height, width = bright.shape
+    padded = np.pad(bright, 1)
+    around = np.zeros_like(bright)
+    for dy in range(3):
+        for dx in range(3):
+            if (dy, dx) != (1, 1):
+                np.maximum(around, padded[dy : dy + height, dx : dx + width], out=around)
+    most = np.maximum(around, bright - SPARK * error)
+    spark = (bright > most) & (bright > 0.0) & ~lamps
+    picture[spark] *= (most[spark] / bright[spark])[:, None]
+    return picture
