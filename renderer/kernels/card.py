@@ -12,6 +12,7 @@ from renderer.kernels.compiler import kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.layout import PART
 from renderer.kernels.light import sample_light
+from renderer.kernels.receptor import response_to
 from renderer.kernels.sampler import pair_of
 from renderer.kernels.scene import OFFSET, occluded
 from renderer.kernels.shapes import pdf_solid_angle, sample
@@ -44,16 +45,8 @@ def add_cards(
         w_i, distance, pdf_card = sample(card, leaving, u1, u2)
         if pdf_card < LEAST_PDF:
             continue
-        cosine = dot(shading, w_i)
-        if everywhere:
-            response = 0.5 * (1.0 + cosine)
-            pdf_surface = response / (2.0 * math.pi)
-        else:
-            if cosine <= 0.0 or dot(geometric, w_i) <= 0.0:
-                continue
-            response = cosine
-            pdf_surface = cosine * INV_PI
-        if occluded(scene, work, leaving, w_i, distance):
+        response, pdf_surface = response_to(w_i, shading, geometric, everywhere)
+        if response <= 0.0 or occluded(scene, work, leaving, w_i, distance):
             continue
         normal = triple(card.w)
         from_card = along(along(leaving, w_i, distance), normal, OFFSET)

@@ -15,7 +15,7 @@ from renderer.kernels.layout import (
     MASK_SIDE,
 )
 from renderer.kernels.shapes import normal_at, place_on
-from renderer.kernels.vector import dot, triple
+from renderer.kernels.vector import along, dot, triple
 
 TURN = 2.0 * math.pi
 
@@ -75,11 +75,7 @@ def emitted(scene, number, origin, w_i, distance):
 @kernel
 def varied(scene, number, origin, w_i, distance):
     shape = scene.shapes[number]
-    point = (
-        origin[0] + distance * w_i[0],
-        origin[1] + distance * w_i[1],
-        origin[2] + distance * w_i[2],
-    )
+    point = along(origin, w_i, distance)
     factor = 1.0
     if shape.glow >= 0:
         factor = glow_at(scene.glows, shape.glow, shape, point)
@@ -92,11 +88,7 @@ def varied(scene, number, origin, w_i, distance):
 def is_open(scene, number, origin, w_i, distance):
     """Whether a masked shape has a hole where the ray meets it."""
     shape = scene.shapes[number]
-    point = (
-        origin[0] + distance * w_i[0],
-        origin[1] + distance * w_i[1],
-        origin[2] + distance * w_i[2],
-    )
+    point = along(origin, w_i, distance)
     row, column, _ = place_on(shape, point)
     r = min(int(row * MASK_SIDE), MASK_SIDE - 1)
     c = min(int(column * MASK_SIDE), MASK_SIDE - 1)

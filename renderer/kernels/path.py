@@ -17,6 +17,7 @@ from renderer.kernels.emission import emitted
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.mesh import first_triangle
+from renderer.kernels.receptor import response_to
 from renderer.kernels.sampler import pair_of
 from renderer.kernels.scene import (
     OFFSET,
@@ -78,16 +79,8 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             )
             if shape < 0 or pdf_light <= 0.0:
                 continue
-            cosine = dot(shading, w_i)
-            if everywhere:
-                response = 0.5 * (1.0 + cosine)
-                pdf_surface = response / (2.0 * math.pi)
-            else:
-                if cosine <= 0.0 or dot(geometric, w_i) <= 0.0:
-                    continue
-                response = cosine
-                pdf_surface = cosine * INV_PI
-            if occluded(scene, work, leaving, w_i, distance):
+            response, pdf_surface = response_to(w_i, shading, geometric, everywhere)
+            if response <= 0.0 or occluded(scene, work, leaving, w_i, distance):
                 continue
             sent = emitted(scene, shape, leaving, w_i, distance)
             strength = sent * response / (pdf_light + pdf_surface)
