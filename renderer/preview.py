@@ -38,6 +38,8 @@ AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; ow
 EYES_WITHIN = (
     1.5  # error of a pixel of the magnified eyes, for one of a pixel of the picture, 16 times as large
 )
+# A raw pixel's error for one whose grain is taken out: 1.3 to 2.0 at 0.1 and 0.2 stop (benchmarks/results.md).
+GRAIN_TAKEN = 1.6
 SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id
 
 
@@ -65,12 +67,14 @@ class Preview:
         picture: bool = True,
         face: bool = True,
         magnify: bool = True,
+        grain: bool = False,
         watch: tracing.Watcher | None = None,
     ) -> Preview:
         """Trace a scene; see `renderer.film.tracing.run` for the options.
 
         face     also trace the measures of the light on the sitter's face
         magnify  also trace the eyes, four times magnified
+        grain    pictures are wanted raw: their pixels must keep to `within` before any grain is taken out
 
         raises InputError for a mesh or a mark that cannot be used
         """
@@ -85,6 +89,7 @@ class Preview:
             seed=seed,
             threads=threads,
             follow_all=follow_all,
+            allowance=1.0 if grain else GRAIN_TAKEN,
         )
         film = trace(
             world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch

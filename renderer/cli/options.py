@@ -30,7 +30,8 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
         type=_number("stops", 0.002, 2.0),
         default=within,
         metavar="STOPS",
-        help=f"go on until the standard error is this small (default {within:g})",
+        help="go on until the standard error of readings, and of the picture without grain, is this small"
+        f" (default {within:g})",
     )
     group.add_argument(
         "--time",
@@ -109,6 +110,7 @@ def traced_of(arguments: argparse.Namespace, scene: Scene, changes: dict[str, An
             threads=arguments.threads,
             follow_all=arguments.follow_all,
             picture=picture,
+            grain=getattr(arguments, "grain", False),
             watch=meter,
         )
     return preview.mixed(**changes)

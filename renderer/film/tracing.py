@@ -70,6 +70,7 @@ def run(
     follow_all: bool = False,
     picture: bool = True,
     wall_light: np.ndarray | None = None,
+    allowance: float = 1.0,
     watch: Watcher | None = None,
 ) -> Film:
     """Trace a film.
@@ -81,6 +82,7 @@ def run(
                 metered beforehand; probes are always followed
     picture     False: trace the probes alone
     wall_light  of a film of the same scene that was traced before
+    allowance   what pixels may have of `within`: more than 1 where their grain is taken out afterwards
     An interrupt from the keyboard ends the tracing and keeps what is there; the first pass is finished.
     """
     started = time.monotonic()
@@ -103,7 +105,7 @@ def run(
             done = target
             error = float(film.probe_errors().max(initial=0.0))
             if picture:
-                error = max(error, film.picture_error())
+                error = max(error, film.picture_error() / allowance)
             wanted = _samples_for(error, within, done)
             elapsed = time.monotonic() - started
             if watch:
