@@ -172,7 +172,12 @@ def test_meter_reads_without_a_picture(traced: Path, capsys: pytest.CaptureFixtu
     [
         (["mix", "nowhere"], "cannot be read"),
         (["mix", "OUT", "--dim", "kye=0.5"], 'no light is called "kye"; did you mean "key"?'),
-        (["mix", "OUT", "--dim", "key=-1"], "expected a number from 0 up"),
+        (["mix", "OUT", "--dim", "key=-1"], "--dim key=-1: expected 0 to 100"),
+        (["mix", "OUT", "--dim", "key=1e39"], "--dim key=1e+39: expected 0 to 100"),
+        (
+            ["mix", "OUT", "--colour", "key=1e300,1,1"],
+            "--colour key=1e+300,1,1: expected factors from 0 to 100",
+        ),
         (["mix", "OUT", "--dim", "key"], "expected LIGHT=VALUE"),
         (["mix", "OUT", "--cct", "key=100"], "expected 1500 to 20000 kelvin"),
         (["mix", "OUT", "--colour", "key=1,2"], "expected three factors"),
@@ -193,6 +198,35 @@ def test_faults_are_one_line(
     answer = capsys.readouterr().err
     assert line in answer and len(answer.strip().splitlines()) == 1
     assert {path: path.read_bytes() for path in (traced / "out").iterdir()} == before
+
+
+def test_a_mix_at_the_ends_of_its_range(traced: Path, tmp_path: Path) -> None:
+    """Every dimmer and factor at its most: ten thousand times the light, which is linear; and at none."""
+    arguments = ["mix", str(traced / "out"), "--out", str(tmp_path / "most")]
+    for name in ("key", "warm"):
+        arguments += ["--dim", f"{name}=100", "--colour", f"{name}=100,100,100"]
+    assert main(arguments) == 0
+    before, after = (
+        read_layers(folder / "layers.exr")[0][""] for folder in (traced / "out", tmp_path / "most")
+    )
+    np.testing.assert_allclose(after, 1e4 * before, rtol=1e-5)
+    arguments = ["mix", str(traced / "out"), "--out", str(tmp_path / "none"), "--dim", "warm=0"]
+    assert main([*arguments, "--dim", "key=1e-300"]) == 0
+
+
+def test_a_failure_leaves_the_folder_whole(
+    traced: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture,  # type: ignore[type-arg]
+) -> None:
+    for name in FILES:
+        (tmp_path / name).write_bytes((traced / "out" / name).read_bytes())
+    (tmp_path / "stops.png").unlink()
+    (tmp_path / "stops.png").mkdir()
+    before = {path: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
+    assert main(["mix", str(tmp_path), "--dim", "key=0.5"]) == 2
+    assert "stops.png: cannot be written: it is a folder" in capsys.readouterr().err
+    assert {path: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before
 
 
 def test_a_damaged_record_is_refused(traced: Path, tmp_path: Path, capsys: pytest.CaptureFixture) -> None:  # type: ignore[type-arg]

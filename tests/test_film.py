@@ -100,7 +100,7 @@ def test_a_light_that_is_not_there(layers: Layers) -> None:
 
 @pytest.mark.parametrize("value", [-0.1, float("nan"), float("inf")])
 def test_a_dimmer_that_cannot_be(layers: Layers, value: float) -> None:
-    with pytest.raises(InputError, match=r"^dimmer of key: expected a number from 0 up \(1 is full\); got "):
+    with pytest.raises(InputError, match=r"^--dim key=(-0.1|nan|inf): expected 0 to 100 \(1 is full\)$"):
         layers.mix.changed(dim={"key": value})
 
 

@@ -1,4 +1,4 @@
-"""A file that is there whole, or not at all."""
+"""Files that are there whole, or not at all."""
 
 from __future__ import annotations
 
@@ -9,10 +9,35 @@ from pathlib import Path
 
 from renderer.errors import InputError
 
+Written = list[tuple[Path, Path]]
+"""Files that were written and wait, each with the place that it is for."""
+
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[Path]:
+def together() -> Iterator[Written]:
+    """Gives a list for `whole_file`: the files noted in it take their places when the body is done.
+
+    If the body fails, all places are as they were and nothing is left behind. Raises InputError where a
+    file cannot be put in its place.
+    """
+    written: Written = []
+    try:
+        yield written
+        for part, path in written:
+            try:
+                os.replace(part, path)
+            except OSError as error:
+                raise _fault(path, error) from error
+    finally:
+        for part, _ in written:
+            part.unlink(missing_ok=True)
+
+
+@contextmanager
+def whole_file(path: Path, written: Written | None = None) -> Iterator[Path]:
     """Gives the path of an empty file in the same folder; it takes the place of `path` once written.
+
+    written  the list of `together`: the file is noted there, and takes its place with the others
 
     If the body fails, `path` is as it was before and nothing is left behind. A folder that is missing or
     cannot be written to, a disk that is full, or a `path` that is a folder, raises InputError.
@@ -24,13 +49,23 @@ def whole_file(path: Path) -> Iterator[Path]:
     if path.is_dir():
         raise InputError(f"{path}: cannot be written: it is a folder; give the name of a file in it")
     part = folder / f".{path.name}.{os.getpid()}.part"
+    waits = False
     try:
         # Made here rather than by a temporary-file helper, so that the file gets the user's usual rights.
         part.touch(exist_ok=False)
         yield part
-        os.replace(part, path)
+        if written is None:
+            os.replace(part, path)
+        else:
+            written.append((part, path))
+            waits = True
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"{path}: cannot be written: {reason}; choose another folder") from error
+        raise _fault(path, error) from error
     finally:
-        part.unlink(missing_ok=True)
+        if not waits:
+            part.unlink(missing_ok=True)
+
+
+def _fault(path: Path, error: OSError) -> InputError:
+    reason = (error.strerror or str(error)).lower()
+    return InputError(f"{path}: cannot be written: {reason}; choose another folder")

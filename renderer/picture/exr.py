@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from renderer.errors import InputError
-from renderer.picture.atomic import whole_file
+from renderer.picture.atomic import Written, whole_file
 
 Attribute = str | int | float
 
@@ -38,6 +38,7 @@ def write_layers(
     layers: Mapping[str, NDArray[Any]],
     attributes: Mapping[str, Attribute] | None = None,
     half: bool = False,
+    written: Written | None = None,
 ) -> None:
     """Writes every layer of `layers` to one ZIP-compressed EXR, whole or not at all.
 
@@ -46,6 +47,7 @@ def write_layers(
                 "" gives plain R, G, B: what a reader that knows no layers shows.
     attributes  words and numbers for the header; a whole number over 31 bits is written as words
     half        16-bit floats; values beyond +-65504 are held there instead of becoming infinite
+    written     with other files, as `whole_file` says
 
     In channel names a dot divides layers, so characters other than letters, digits, - and _ are written
     as _ (a second "a_b" is "a_b_2"); `read_layers` gives the names back as they were.
@@ -57,15 +59,15 @@ def write_layers(
     shapes = {array.shape[:2] for array in layers.values()}
     if len(shapes) != 1:
         raise ValueError(f"layers: expected one or more of one size, got sizes {sorted(shapes)}")
-    written = _plain_names(layers)
+    plain_names = _plain_names(layers)
     channels: dict[str, Any] = {}
     for name, array in layers.items():
-        channels.update(_channels(name, written[name], array, half))
+        channels.update(_channels(name, plain_names[name], array, half))
     header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage} | _STANDARD
     header |= {key: _attribute(key, value) for key, value in (attributes or {}).items()}
-    if any(plain != name for name, plain in written.items()):
-        header[_NAMES] = json.dumps({plain: name for name, plain in written.items()})
-    with whole_file(path) as part:
+    if any(plain != name for name, plain in plain_names.items()):
+        header[_NAMES] = json.dumps({plain: name for name, plain in plain_names.items()})
+    with whole_file(path, written) as part:
         try:
             OpenEXR.File(header, channels).write(str(part))
         except RuntimeError as error:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image, PngImagePlugin
 
 from renderer.errors import InputError
-from renderer.picture.atomic import whole_file
+from renderer.picture.atomic import Written, whole_file
 
 TEXT_LIMIT = 1_000_000
 """Bytes of one text. Pillow, and so many tools, refuse to read back more than 1 MiB of one chunk."""
@@ -27,12 +27,17 @@ _COLOUR_CHUNKS = (
 )
 
 
-def write_png(path: str | Path, pixels: NDArray[np.uint8], text: Mapping[str, str] | None = None) -> None:
+def write_png(
+    path: str | Path,
+    pixels: NDArray[np.uint8],
+    text: Mapping[str, str] | None = None,
+    written: Written | None = None,
+) -> None:
     """Writes `pixels`, (h, w, 3) or (h, w) uint8 sRGB, with `text` (keyword: words) as iTXt chunks.
 
-    The file is there whole or not at all, and the same input gives the same bytes. Raises InputError
-    where it cannot be written, or for a keyword or text that PNG has no room for; ValueError for pixels
-    of another shape or type.
+    The file is there whole or not at all, and the same input gives the same bytes; `written` as in
+    `whole_file`. Raises InputError where it cannot be written, or for a keyword or text that PNG has no
+    room for; ValueError for pixels of another shape or type.
     """
     path = Path(path)
     if pixels.dtype != np.uint8 or not (pixels.ndim == 2 or (pixels.ndim == 3 and pixels.shape[2] == 3)):
@@ -43,7 +48,7 @@ def write_png(path: str | Path, pixels: NDArray[np.uint8], text: Mapping[str, st
     for keyword, words in (text or {}).items():
         _check_text(path, keyword, words)
         info.add_itxt(keyword, words, zip=len(words) > 1024)
-    with whole_file(path) as part:
+    with whole_file(path, written) as part:
         Image.fromarray(np.ascontiguousarray(pixels)).save(part, format="PNG", pnginfo=info)
 
 

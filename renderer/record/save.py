@@ -1,4 +1,4 @@
-"""Writing a preview: every file whole or not at all."""
+"""Writing a preview: all of its files or none."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from renderer import __version__
 from renderer.errors import InputError
 from renderer.film.layers import Layers
 from renderer.meter.numbers import constants
-from renderer.picture.atomic import whole_file
+from renderer.picture.atomic import together, whole_file
 from renderer.picture.exr import write_layers
 from renderer.picture.png import write_png
 from renderer.preview import Preview
@@ -35,11 +35,12 @@ from renderer.units import shutter_in_words
 
 
 def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: bool = False) -> list[Path]:
-    """Write pictures, maps, layers and numbers, each whole or not at all; the paths, in the order of reading.
+    """Write pictures, maps, layers and numbers, all or none; the paths, in the order of reading.
 
     automatic  develop by the sitter's brightness instead of the camera's exposure
     grain      leave the grain in the pictures
-    Raises InputError where a file cannot be written.
+    Whatever fails, a folder that was written before is left as it was. Raises InputError where a file cannot
+    be written.
     """
     folder = Path(folder)
     try:
@@ -47,10 +48,6 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: 
     except OSError as error:
         raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
     text = _words(preview, automatic, grain)
-
-    def write_numbers() -> None:
-        with whole_file(folder / NUMBERS) as part:
-            part.write_text(_numbers_text(preview, automatic), encoding="utf-8")
 
     pictures: dict[str, Callable[[], np.ndarray | None]] = {
         PICTURE: lambda: preview.picture(automatic, grain),
@@ -66,21 +63,27 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: 
         stored[EYE_LAYERS] = preview.eyes
     comment = {"comments": text["Title"]}
 
-    def write_picture(name: str) -> None:
-        pixels = pictures[name]()
-        assert pixels is not None
-        write_png(folder / name, pixels, text)
+    with together() as written:
 
-    def write_stored(name: str) -> None:
-        write_layers(folder / name, planes_of(stored[name]), comment)
+        def write_numbers() -> None:
+            with whole_file(folder / NUMBERS, written) as part:
+                part.write_text(_numbers_text(preview, automatic), encoding="utf-8")
 
-    # the layers, most of the time, are packed outside the interpreter: side by side with the rest
-    with ThreadPoolExecutor() as pool:
-        jobs = [pool.submit(write_stored, name) for name in stored]
-        jobs += [pool.submit(write_picture, name) for name in pictures]
-        jobs.append(pool.submit(write_numbers))
-    for job in jobs:
-        job.result()
+        def write_picture(name: str) -> None:
+            pixels = pictures[name]()
+            assert pixels is not None
+            write_png(folder / name, pixels, text, written)
+
+        def write_stored(name: str) -> None:
+            write_layers(folder / name, planes_of(stored[name]), comment, written=written)
+
+        # the layers, most of the time, are packed outside the interpreter: side by side with the rest
+        with ThreadPoolExecutor() as pool:
+            jobs = [pool.submit(write_stored, name) for name in stored]
+            jobs += [pool.submit(write_picture, name) for name in pictures]
+            jobs.append(pool.submit(write_numbers))
+        for job in jobs:
+            job.result()
     for name in {PATCHES, EYES, EYE_LAYERS} - pictures.keys() - stored.keys():
         (folder / name).unlink(missing_ok=True)  # of another scene, that was written here before
     return [folder / name for name in (*pictures, *stored, NUMBERS)]
