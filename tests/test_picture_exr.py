@@ -133,7 +133,7 @@ def test_faults(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"b.exr: no such file"):
         read_layers(tmp_path / "b.exr")
     (tmp_path / "b.exr").write_bytes(b"no picture at all")
-    with pytest.raises(InputError, match=r"b.exr: is not an EXR file"):
+    with pytest.raises(InputError, match=r"b.exr: is cut short or no EXR file"):
         read_layers(tmp_path / "b.exr")
     with pytest.raises(ValueError, match="one size"):
         write_layers(tmp_path / "a.exr", {"key": np.zeros((2, 2, 3)), "fill": np.zeros((3, 2, 3))})
@@ -141,3 +141,16 @@ def test_faults(tmp_path: Path) -> None:
         write_layers(tmp_path / "a.exr", {"key": np.zeros((2, 2, 4))})
     with pytest.raises(ValueError, match="belongs to the format"):
         write_layers(tmp_path / "a.exr", LAYERS, {"compression": "none"})
+
+
+@pytest.mark.parametrize("kept", [0, 3, 20, 300, 0.5, 0.99, -1])
+def test_a_file_that_is_cut_short(tmp_path: Path, capfd: pytest.CaptureFixture[str], kept: float) -> None:
+    """One line, and nothing from the library past it."""
+    path = tmp_path / "a.exr"
+    write_layers(path, LAYERS)
+    whole = path.read_bytes()
+    path.write_bytes(whole[: int(kept * len(whole)) if 0 < kept < 1 else int(kept)])
+    with pytest.raises(InputError) as caught:
+        read_layers(path)
+    assert str(caught.value) == f"{path}: is cut short or no EXR file"
+    assert capfd.readouterr() == ("", "")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, redirect_stdout
 from pathlib import Path
 from typing import Any
 
@@ -78,7 +80,7 @@ def read_layers(path: str | Path) -> tuple[dict[str, NDArray[Any]], dict[str, At
     """The layers and attributes that `write_layers` wrote; layers (h, w, 3) or (h, w), in their own type.
 
     Files from elsewhere are read too: a layer without all of R, G, B comes as one layer for each channel.
-    Raises InputError for a file that is missing or is no EXR.
+    Raises InputError for a file that is missing, cut short or no EXR.
     """
     import OpenEXR  # type: ignore[import-not-found, unused-ignore]
 
@@ -86,13 +88,14 @@ def read_layers(path: str | Path) -> tuple[dict[str, NDArray[Any]], dict[str, At
     if not path.is_file():
         raise InputError(f"{path}: no such file")
     try:
-        file = OpenEXR.File(str(path), separate_channels=True)
-    except RuntimeError as error:
-        raise InputError(f"{path}: is not an EXR file that can be read: {error}") from error
-    header = file.header()
-    names: dict[str, str] = json.loads(header.get(_NAMES, "{}"))
+        with _quiet():
+            file = OpenEXR.File(str(path), separate_channels=True)
+            header, channels = file.header(), file.channels()
+        names: dict[str, str] = dict(json.loads(header.get(_NAMES, "{}")))
+    except (RuntimeError, ValueError, TypeError):
+        raise InputError(f"{path}: is cut short or no EXR file") from None
     groups: dict[str, dict[str, NDArray[Any]]] = {}
-    for channel, content in file.channels().items():
+    for channel, content in channels.items():
         layer, _, letter = channel.rpartition(".")
         groups.setdefault(layer, {})[letter] = content.pixels
     layers: dict[str, NDArray[Any]] = {}
@@ -108,6 +111,19 @@ def read_layers(path: str | Path) -> tuple[dict[str, NDArray[Any]], dict[str, At
         if key not in _OF_THE_FORMAT and isinstance(value, (str, int, float))
     }
     return layers, kept
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """The library writes lines of its own about a broken file, past Python: they go nowhere."""
+    with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):
+        kept = os.dup(2)
+        os.dup2(nowhere.fileno(), 2)
+        try:
+            yield
+        finally:
+            os.dup2(kept, 2)
+            os.close(kept)
 
 
 def _plain_names(layers: Mapping[str, NDArray[Any]]) -> dict[str, str]:
