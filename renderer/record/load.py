@@ -15,8 +15,10 @@ from renderer.meter.face import FaceTrace
 from renderer.meter.mark import Mark
 from renderer.picture.exr import read_layers
 from renderer.preview import Preview
+from renderer.record.form import check
 from renderer.record.name import EYE_LAYERS, FORMAT, LAYERS, NUMBERS
 from renderer.record.plane import layers_from
+from renderer.scene import message
 from renderer.scene.models import Scene
 
 
@@ -29,23 +31,34 @@ def read(folder: str | Path) -> Preview:
     except OSError as error:
         hint = f"expected a folder that a preview was written to, with {NUMBERS} and {LAYERS}"
         raise InputError(f"{path}: cannot be read ({error.strerror}); {hint}") from None
-    except ValueError as error:
-        raise InputError(f"{path}: is no valid JSON: {error}") from None
+    except json.JSONDecodeError as error:
+        raise InputError(f"{path}:{error.lineno}: is no valid JSON at column {error.colno}") from None
+    except (ValueError, RecursionError):  # no UTF-8, thousands of digits, or brackets without end
+        raise InputError(f"{path}: is no valid JSON") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise InputError(f"{path}: expected the numbers of a preview, format {FORMAT}")
-    stored, _ = read_layers(folder / LAYERS)
-    eyes = read_layers(folder / EYE_LAYERS)[0] if data.get("eyes") else None
+    check(data, str(path))
     try:
-        return _preview(data, stored, eyes)
-    except (KeyError, TypeError, ValueError, ValidationError) as error:
-        first = str(error).splitlines()[0]
-        raise InputError(f"{folder}: {NUMBERS} and {LAYERS} do not belong together: {first}") from None
+        scene = Scene.model_validate(data["scene"])
+    except ValidationError as error:
+        where, text = next(message.problems(error.errors(include_url=False)[0]))
+        raise InputError(f"{path}: {message.dotted(('scene', *where))}: {text}") from None
+    stored, _ = read_layers(folder / LAYERS)
+    eyes = read_layers(folder / EYE_LAYERS)[0] if data["eyes"] else None
+    try:
+        return _preview(data, scene, stored, eyes)
+    except KeyError as error:
+        raise InputError(f'{folder}: the layers have no "{error.args[0]}", which {NUMBERS} names') from None
+    except (AttributeError, TypeError, ValueError, IndexError, OverflowError):
+        raise InputError(f"{folder}: {NUMBERS} and {LAYERS} do not belong together") from None
 
 
 def _preview(
-    data: dict[str, Any], stored: dict[str, np.ndarray], eyes: dict[str, np.ndarray] | None
+    data: dict[str, Any],
+    scene: Scene,
+    stored: dict[str, np.ndarray],
+    eyes: dict[str, np.ndarray] | None,
 ) -> Preview:
-    scene = Scene.model_validate(data["scene"])
     faders = [Fader(f["name"], f["purpose"], f["dim"], f["cct"], tuple(f["colour"])) for f in data["mix"]]
     mix = Mix(tuple(faders))
     marks = [
@@ -56,5 +69,5 @@ def _preview(
     replicas = values.reshape(len(values), len(marks), len(faders), 2, 3)
     layers = layers_from(stored, mix, replicas, data["tracing"])
     magnified = layers_from(eyes, mix, replicas[:, :0], data["eyes"]) if eyes else None
-    face = FaceTrace.from_record(data["face"]) if data.get("face") else None
+    face = FaceTrace.from_record(data["face"]) if data["face"] else None
     return Preview(scene, layers, marks, data["not_given_by_marks"], face, magnified)
