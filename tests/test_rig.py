@@ -135,8 +135,8 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert "18.00 kg at 0.7 m balance it" in capsys.readouterr().out
     for wrong, line in (
         ("bright", '--eye-lux: expected a number of lux, such as 300; got "bright"'),
-        ("-1", "eye lux: expected lux from 0 to 200000; got -1"),
-        ("nan", "eye lux: expected lux from 0 to 200000; got nan"),
+        ("-1", "--eye-lux: expected lux from 0 to 200000; got -1"),
+        ("nan", "--eye-lux: expected lux from 0 to 200000; got nan"),
     ):
         assert main(["rig", str(path), f"--eye-lux={wrong}"]) == 2
         assert capsys.readouterr().err.strip() == line
@@ -183,11 +183,11 @@ FAULTS = {
     # What names a faulty thing is not a fault of its own.
     "a faulty circuit": (
         ("amps = 15", "amps = 0"),
-        "s:22: circuit.wall.amps: expected amperes above 0 and up to 400; got 0",
+        "s:22: circuit.wall.amps: expected amperes from 0.1 to 400; got 0",
     ),
     "a faulty light": (
         ("diameter = 0.55", "diameter = 55"),
-        "s:9: light.key.diameter: expected metres above 0 and up to 10; got 55;"
+        "s:9: light.key.diameter: expected metres from 0.001 to 10; got 55;"
         " 55 looks like centimetres: did you mean 0.55?",
     ),
 }

@@ -80,7 +80,7 @@ CASES = {
     ),
     "negative": (
         LAMP.replace("0.1", "-0.1"),
-        ["s:4: light.key.diameter: expected metres above 0 and up to 10; got -0.1"],
+        ["s:4: light.key.diameter: expected metres from 0.001 to 10; got -0.1"],
     ),
     "not a number": (
         LAMP.replace("500", "nan"),
@@ -265,7 +265,7 @@ CASES = {
         + "camera.iso = 0\n",
         [
             "s:1: room.height: missing key; expected metres, floor to ceiling (z)",
-            's:8: light."soft key".diameter: expected metres above 0 and up to 10; got 60;'
+            's:8: light."soft key".diameter: expected metres from 0.001 to 10; got 60;'
             " 60 looks like centimetres: did you mean 0.6?",
             's:10: light."soft key".lux_at_1m: a second level beside lumens:'
             " expected exactly one of lumens, lux_at_1m, luminance",

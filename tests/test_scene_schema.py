@@ -7,6 +7,7 @@ import copy
 import json
 import math
 import random
+import re
 import subprocess
 import sys
 import tomllib
@@ -74,7 +75,10 @@ def conforms(value: Any, node: dict[str, Any], root: dict[str, Any]) -> bool:
             return False
         others = node.get("additionalProperties", True)
         for key, item in value.items():
-            below = node.get("properties", {}).get(key, others)
+            fitting = [
+                below for name, below in node.get("patternProperties", {}).items() if re.search(name, key)
+            ]
+            below = node.get("properties", {}).get(key, fitting[0] if fitting else others)
             if below is False or (isinstance(below, dict) and not conforms(item, below, root)):
                 return False
         return True

@@ -69,11 +69,14 @@ def read_text(path: str | Path) -> Text:
     try:
         if path.is_dir():
             raise InputError(f"{path}: is a folder; expected a photometric file (.ies or .ldt)")
-        if path.stat().st_size > LARGEST:
+        if path.exists() and not path.is_file():
+            raise InputError(f"{path}: is a device or a pipe; expected a photometric file (.ies or .ldt)")
+        with path.open("rb") as file:
+            raw = file.read(LARGEST + 1)
+        if len(raw) > LARGEST:
             raise InputError(
                 f"{path}: is too large for a photometric file; expected at most {LARGEST:,} bytes"
             )
-        raw = path.read_bytes()
     except FileNotFoundError:
         raise InputError(f"{path}: no such file{_there(path)}") from None
     except (OSError, ValueError) as wrong:

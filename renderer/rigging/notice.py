@@ -9,6 +9,7 @@ from renderer.rigging.stand import Stand
 from renderer.rigging.supply import Draw
 from renderer.scene.caution import CEILING_GAP, HEADROOM
 from renderer.scene.models import Scene
+from renderer.scene.support import MOST_KILOGRAMS
 
 BALANCE_WITHIN = 0.05
 """A counterweight is wanted within 5 % of what balances: common practice, no source."""
@@ -69,8 +70,16 @@ def _of_stand(scene: Scene, name: str, found: Stand, heights: Mapping[str, Clear
         if abs(off_by) > BALANCE_WITHIN * found.balance:
             less = "less" if off_by < 0.0 else "more"
             yield f"its counterweight is {abs(off_by):.1f} kg {less} than balances the arm"
-    if not found.bagged:
+    if scene.support[name].boom is not None and found.balance is None:
+        yield f"no counterweight up to {MOST_KILOGRAMS:g} kg balances it: impossible with this arm"
+    if scene.support[name].bag is None:
         yield "has no bag"
     held = heights.get(f"light.{found.light}")
+    mast = scene.support[name].height
+    if held is not None and mast is not None and scene.support[name].boom is None and held.lowest > mast:
+        yield (
+            f"its mast ends at {mast:.2f} m, under light.{found.light}, whose lowest part is at"
+            f" {held.lowest:.2f} m: look at both heights"
+        )
     if held is not None and held.over_head is not None and scene.support[name].secondary is None:
         yield f"light.{found.light} hangs by the sitter's head and has no secondary attachment in the scene"

@@ -85,7 +85,7 @@ class Rig:
 def rig(scene: Scene, eye_lux: float | None = None) -> Rig:
     """The figures of a scene. Raises InputError for an `eye_lux` [lux] that cannot be."""
     if eye_lux is not None and not 0.0 <= eye_lux <= LUX_LIMIT:
-        raise InputError(f"eye lux: expected lux from 0 to {LUX_LIMIT:g}; got {eye_lux:g}")
+        raise InputError(f"--eye-lux: expected lux from 0 to {LUX_LIMIT:g}; got {eye_lux:g}")
     stands = {name: stand(name, support) for name, support in scene.support.items()}
     circuits, heights, in_view = draws(scene), clearances(scene), seen(scene)
     found = notices(scene, stands, circuits, heights)

@@ -17,7 +17,7 @@ from renderer.rigging.statics import (
     tip_margin,
     tipping_pull,
 )
-from renderer.scene.support import Support
+from renderer.scene.support import MOST_KILOGRAMS, Support
 
 Side = Literal["light", "counterweight"]
 State = Literal["as rigged", "light off", "counterweight off"]
@@ -51,11 +51,14 @@ class Stand:
     edge           m from the mast to the line it goes over in its worst direction
     load_moment    N m of the light alone about the mast
     boom_moment    N m of the light and the boom's arm about the mast, without counterweight
-    balance        kg of counterweight that balance these; None without a boom
+    balance        kg of counterweight that balance these; None without a boom, and where no counterweight
+                   that a stand carries (500 kg) does
     counterweight  kg that are reckoned with: the scene's own, or else `balance`; None without a boom
-    tips           all ways of going over: each side, without and with the scene's bag, in each state
-    bag_to_stand   kg of bag at the scene's place for it that make it just stand, before any factor
-    pull           N, level, at the top of the mast, that tip it as it is; None without a height
+    tips           all ways of going over: each side, without and with the scene's bag, in each state; none
+                   where the boom is without a counterweight
+    bag_to_stand   kg of bag at the scene's place for it that make it just stand, before any factor; None
+                   where up to 500 kg do not, or without `tips`
+    pull           N, level, at the top of the mast, that tip it as it is; None without a height or `tips`
     caught         N on the secondary attachment, and times the light's weight; None without one
     """
 
@@ -66,7 +69,7 @@ class Stand:
     balance: float | None
     counterweight: float | None
     tips: tuple[Tip, ...]
-    bag_to_stand: float
+    bag_to_stand: float | None
     pull: float | None
     caught: tuple[float, float] | None
 
@@ -89,7 +92,7 @@ def stand(name: str, support: Support) -> Stand:
     boom, edge = support.boom, support.edge
     load = Mass(support.load, support.out)
     arm = [Mass(boom.mass, boom.centre)] if boom is not None else []
-    balance = counterweight([load, *arm], boom.counterweight_arm) if boom is not None else None
+    balance = _carried(counterweight([load, *arm], boom.counterweight_arm)) if boom is not None else None
     hung = boom.counterweight if boom is not None and boom.counterweight is not None else balance
     weight = [Mass(hung, -boom.counterweight_arm)] if boom is not None and hung is not None else []
     bare = [Mass(support.mass, 0.0), *arm]
@@ -98,6 +101,7 @@ def stand(name: str, support: Support) -> Stand:
     if weight:
         states |= {"light off": [*bare, *weight], "counterweight off": [*bare, load]}
     bag = Mass(support.bag.mass, -support.bag_arm) if support.bag is not None else None
+    stands_free = boom is None or hung is not None
     as_it_is = {side: _seen_from(side, rigged, bag, edge) for side in _sides(support)}
     caught = None
     if support.secondary is not None:
@@ -110,13 +114,18 @@ def stand(name: str, support: Support) -> Stand:
         moment([load, *arm]),
         balance,
         hung,
-        tuple(_tips(support, states, bag)),
-        bag_for(rigged, edge, -support.bag_arm),
+        tuple(_tips(support, states, bag)) if stands_free else (),
+        _carried(bag_for(rigged, edge, -support.bag_arm)) if stands_free else None,
         min(tipping_pull(masses, edge, support.height) for masses in as_it_is.values())
-        if support.height is not None
+        if support.height is not None and stands_free
         else None,
         caught,
     )
+
+
+def _carried(kg: float) -> float | None:
+    """Kilograms that a stand can carry; None for more, and for what is no number."""
+    return kg if kg <= MOST_KILOGRAMS else None
 
 
 def _sides(support: Support) -> tuple[Side, ...]:

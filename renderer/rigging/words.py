@@ -11,7 +11,7 @@ from renderer.rigging.gaze import CONE, Seen, even_field
 from renderer.rigging.stand import Stand, Tip
 from renderer.rigging.supply import Draw
 from renderer.scene.circuit import Circuit
-from renderer.scene.support import Support
+from renderer.scene.support import MOST_KILOGRAMS, Support
 
 WIDTH = 108
 LABEL = 11
@@ -38,15 +38,23 @@ def of_stand(name: str, support: Support, found: Stand) -> Iterator[str]:
     yield from headed(
         f"support.{name}: holds light.{found.light}, {support.load:g} kg at {support.out:.2f} m from the mast"
     )
-    if support.boom is not None and found.counterweight is not None:
+    if support.boom is not None:
         boom = support.boom
-        hangs = "reckoned with" if boom.counterweight is None else f"{boom.counterweight:g} kg hang there"
+        hangs = "" if boom.counterweight is None else f", {boom.counterweight:g} kg hang there"
+        hangs = hangs or (", reckoned with" if found.balance is not None else "")
+        balance = (
+            f"{found.balance:.2f} kg at {boom.counterweight_arm:g} m balance it"
+            if found.balance is not None
+            else f"over {MOST_KILOGRAMS:g} kg at {boom.counterweight_arm:g} m would balance it, which is"
+            " impossible with this arm"
+        )
         yield from row(
             "  boom",
             f"the light {found.load_moment:.1f} N m, with the arm ({boom.mass:g} kg at {boom.centre:g} m)"
-            f" {found.boom_moment:.1f} N m; {found.balance:.2f} kg at {boom.counterweight_arm:g} m balance"
-            f" it, {hangs}",
+            f" {found.boom_moment:.1f} N m; {balance}{hangs}",
         )
+    if not found.tips:
+        return
     yield from row(
         "  tipping",
         f"over a line {found.edge:.2f} m from the mast, the worst of {support.legs} legs of"
@@ -61,7 +69,12 @@ def of_stand(name: str, support: Support, found: Stand) -> Iterator[str]:
     ends = [f"{state} {_margin(tip)}" for state, tip in bare if tip is not None]
     if ends:
         yield from row("", f"one end bare: {', '.join(ends)}")
-    if found.bag_to_stand > 0.0:
+    if found.bag_to_stand is None:
+        yield from row(
+            "  bag",
+            f"none up to {MOST_KILOGRAMS:g} kg makes it stand at {support.bag_arm:.2f} m from the mast",
+        )
+    elif found.bag_to_stand > 0.0:
         yield from row(
             "  bag",
             f"{found.bag_to_stand:.2f} kg at {support.bag_arm:.2f} m from the mast, away from the light, make"

@@ -15,7 +15,7 @@ class Circuit(Table):
     """A circuit behind one breaker."""
 
     volts: Annotated[float, Quantity("volts", 12.0, 480.0)] = Field(description="volts, alternating, r.m.s.")
-    amps: Annotated[float, Quantity("amperes", 0.0, 400.0, above=True)] = Field(
+    amps: Annotated[float, Quantity("amperes", 0.1, 400.0)] = Field(
         description="amperes that its breaker is rated for"
     )
     power_factor: Annotated[float, Quantity("a share", 0.1, 1.0)] = Field(

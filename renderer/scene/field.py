@@ -199,7 +199,7 @@ XYZ = ("x", "y", "z")
 RED_GREEN_BLUE = ("r", "g", "b")
 
 Share = Annotated[float, SHARE]
-Size = Annotated[float, Quantity("metres", 0.0, 10.0, above=True, slips=(CENTIMETRES, MILLIMETRES))]
+Size = Annotated[float, Quantity("metres", 0.001, 10.0, slips=(CENTIMETRES, MILLIMETRES))]
 Length = Annotated[float, Quantity("metres", 0.0, 50.0, slips=(CENTIMETRES, MILLIMETRES))]
 Degrees = Annotated[float, Quantity("degrees", -360.0, 360.0)]
 Kelvin = Annotated[float, Quantity("kelvin", 1500.0, 20000.0, slips=((1000.0, "thousands of kelvin"),))]

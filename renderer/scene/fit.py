@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from pathlib import Path
 
+from renderer.errors import InputError
 from renderer.scene import outline, place
 from renderer.scene.board import Board
-from renderer.scene.breakup import PICTURE_FILES
+from renderer.scene.breakup import PICTURE_FILES, Breakup
 from renderer.scene.field import Problem, plain
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene
 from renderer.scene.parts import Shape, Vec3
 from renderer.scene.sitter import MESH_FILES
-from renderer.scene.vector import dot, subtract
+from renderer.scene.vector import dot, length, subtract
 
 HEAD_CENTRE: Vec3 = (-0.080, 0.0, 0.0)
 HEAD_HALF: Vec3 = (0.105, 0.082, 0.125)
@@ -27,6 +28,8 @@ BUST_HALF: Vec3 = (0.100, 0.218, 0.100)
 CLOSE = 0.9
 """A meter may come close to the skin: for marks the ellipsoid of the head is shrunk by this."""
 SLACK = 1e-6
+NEAREST_AIM = 0.01
+"""Metres; from any nearer the direction of a thing is chance."""
 WALLS = (("camera left wall", "camera right wall"), ("back wall", "front wall"), ("floor", "ceiling"))
 AXES = ("x", "y", "z")
 
@@ -48,10 +51,7 @@ def misfits(scene: Scene) -> Iterator[Problem]:
             shapes = [part.shape for part in board.parts(board.placed(scene.sitter, scene.camera))]
             yield from _thing(scene, family, name, board, shapes)
     for name, breakup in scene.breakup.items():
-        path = breakup.picture_path(scene.source_path)
-        if path is not None and not path.is_file():
-            near = _nearest(path, PICTURE_FILES, "picture")
-            yield ("breakup", name, "picture"), f'no such file: "{breakup.picture}"{near}'
+        yield from ((("breakup", name, *path), text) for path, text in _picture(scene, breakup))
     for name, mark in scene.mark.items():
         if not isinstance(mark.at, str):
             yield from _lone_point(scene, ("mark", name, "at"), mark.at, CLOSE)
@@ -69,10 +69,31 @@ def _sitter(scene: Scene) -> Iterator[Problem]:
         return
     if path.is_dir():
         yield ("sitter", "mesh"), f'"{sitter.mesh}" is a folder; expected a mesh file'
+    elif path.exists() and not path.is_file():
+        yield ("sitter", "mesh"), f'"{sitter.mesh}" is a device or a pipe; expected a mesh file'
     elif not path.is_file():
         yield ("sitter", "mesh"), f'no such file: "{sitter.mesh}"{_nearest(path, MESH_FILES, "mesh")}'
     elif not os.access(path, os.R_OK):
         yield ("sitter", "mesh"), f'"{sitter.mesh}" may not be read; check its permissions'
+
+
+def _picture(scene: Scene, breakup: Breakup) -> Iterator[Problem]:
+    path, written = breakup.picture_path(scene.source_path), breakup.picture
+    if path is None:
+        return
+    if path.is_dir():
+        yield ("picture",), f'"{written}" is a folder; expected a picture ({", ".join(PICTURE_FILES)})'
+    elif path.exists() and not path.is_file():
+        yield ("picture",), f'"{written}" is a device or a pipe; expected a picture'
+    elif not path.is_file():
+        yield ("picture",), f'no such file: "{written}"{_nearest(path, PICTURE_FILES, "picture")}'
+    elif not os.access(path, os.R_OK):
+        yield ("picture",), f'"{written}" may not be read; check its permissions'
+    else:
+        try:
+            breakup.mask(scene.source_path)
+        except InputError as wrong:
+            yield from ((("picture",), line) for line in wrong.lines)
 
 
 def _nearest(path: Path, endings: tuple[str, ...], kind: str) -> str:
@@ -101,6 +122,9 @@ def _thing(
 ) -> Iterator[Problem]:
     centre = thing.centre(scene.camera)
     path = (family, name, "at" if thing.at is not None else "around")
+    if thing.aim is not None and length(subtract(thing.aim, centre)) < NEAREST_AIM:
+        text = f"is its own place; expected a point at least {NEAREST_AIM} metres away"
+        yield (family, name, "aim"), f"{text}; got {_point(thing.aim)}"
     yield from _outside(scene, path, *outline.box(shapes), centre)
     inside = sum(_in_person(scene, point, 1.0) for shape in shapes for point in outline.points(shape))
     if inside:

@@ -19,6 +19,11 @@ LARGEST = 4_000_000
 """Bytes; a scene is some hundred lines, so a larger file is something else."""
 
 
+DEEPEST = 12
+"""Keys and places in lists, one in the other; a scene has at most six."""
+TOO_DEEP = f"tables or lists are nested too deep; expected at most {DEEPEST} levels"
+
+
 def load(path: str | Path) -> Scene:
     """The scene in a TOML file. Raises InputError with a line for each fault."""
     path = Path(path)
@@ -34,6 +39,9 @@ def loads(text: str, name: str = "scene", folder: Path | None = None) -> Scene:
     """
     lines = SourceLines(text)
     data = _parsed(text, name, lines)
+    deep = _too_deep(data)
+    if deep is not None:
+        raise InputError(*_in_order([(deep, TOO_DEEP)], name, lines))
     scene, faults = checked(data, folder)
     if not data.get("light") and not _lit_room(data):
         faults.append(
@@ -53,11 +61,14 @@ def _read(path: Path) -> str:
             scenes = sorted(file.name for file in path.glob("*.toml"))
             held = f"; it holds {', '.join(scenes[:12])}" if scenes else ""
             raise InputError(f"{path}: is a folder; expected a scene file{held}")
-        if path.exists() and path.stat().st_size > LARGEST:
+        if path.exists() and not path.is_file():
+            raise InputError(f"{path}: is a device or a pipe; expected a scene file")
+        with path.open("rb") as file:
+            raw = file.read(LARGEST + 1)
+        if len(raw) > LARGEST:
             raise InputError(
                 f"{path}: is too large for a scene; expected at most {LARGEST:,} bytes of TOML text"
             )
-        raw = path.read_bytes()
     except FileNotFoundError:
         raise InputError(f"{path}: no such file{_nearest(path)}") from None
     except (OSError, ValueError) as wrong:
@@ -98,6 +109,18 @@ def _parsed(text: str, name: str, lines: SourceLines) -> dict[str, Any]:
         if not isinstance(wrong, tomllib.TOMLDecodeError):  # the conversion of a whole number gave up
             raise InputError(f"{name}: not valid TOML: a number in it has thousands of digits") from None
         raise InputError(*_syntax(str(wrong), text, name, lines)) from None
+
+
+def _too_deep(data: dict[str, Any]) -> tuple[str | int, ...] | None:
+    """Path of the first thing that lies deeper than a scene can; None where there is none."""
+    left: list[tuple[tuple[str | int, ...], Any]] = [((), data)]
+    while left:
+        path, value = left.pop()
+        if len(path) > DEEPEST:
+            return path
+        pairs = value.items() if isinstance(value, dict) else enumerate(value)
+        left += [((*path, key), inner) for key, inner in pairs if isinstance(inner, (dict, list))]
+    return None
 
 
 def _syntax(reason: str, text: str, name: str, lines: SourceLines) -> Iterable[str]:
@@ -141,6 +164,8 @@ def _hint(source: str, column: int) -> str:
         return "; a number has a point, not a comma: 1.2, not 1,2"
     if re.search(r"=\s*[-+]?[\d.]+\s*[a-zA-Z%]+", source):
         return "; write the number alone, without its unit"
+    if bare and bare[0].lower() in ("true", "false"):
+        return f"; did you mean {bare[0].lower()}?"
     if bare and "=" in source[: column - 1]:
         return f'; text needs quotes: "{bare[0]}"'
     return ""

@@ -37,6 +37,10 @@ OTHER_WORDS = {
 """Words a person may write for a key, and the key that means it."""
 
 
+LONGEST_KEY = 60
+"""Letters of a key that a line repeats."""
+
+
 def dotted(path: Sequence[str | int]) -> str:
     """A path of keys as a person writes it; members of a list count from 1."""
     text = ""
@@ -44,13 +48,18 @@ def dotted(path: Sequence[str | int]) -> str:
         if isinstance(key, int):
             text += f"[{key + 1}]"
         else:
-            name = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else f'"{key}"'
+            short = key if len(key) <= LONGEST_KEY else f"{key[:LONGEST_KEY]}..."
+            shown = "".join(letter if letter.isprintable() else "?" for letter in short)
+            name = shown if re.fullmatch(r"[A-Za-z0-9_-]+", shown) else f'"{shown}"'
             text += f".{name}" if text else name
     return text
 
 
 def written(path: Path) -> Path:
-    """Path of a pydantic error as keys of the file: without the kind of light that it puts third."""
+    """Path of a pydantic error as keys of the file: without the kind of light that it puts third, and
+    without the sign that the fault is of a name."""
+    if len(path) > 2 and path[-1] == "[key]":
+        path = path[:-1]
     if len(path) > 2 and path[0] == "light" and path[2] in LIGHTS:
         return (*path[:2], *path[3:])
     return path
@@ -86,7 +95,9 @@ def problems(error: ErrorDetails) -> Iterator[tuple[Path, str]]:
     elif kind == "string_type":
         yield path, f"expected text in quotes; got {show(found)}"
     elif kind in ("bool_type", "bool_parsing"):
-        yield path, f"expected true or false; got {show(found)}"
+        word = found.strip().lower() if isinstance(found, str) else ""
+        hint = f"; did you mean {word}?" if word in ("true", "false") else ""
+        yield path, f"expected true or false; got {show(found)}{hint}"
     else:
         yield path, f"{error['msg']}; got {show(found)}"
 

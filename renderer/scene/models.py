@@ -17,6 +17,7 @@ from renderer.scene.field import Problem, Table, plain
 from renderer.scene.found import FOUND
 from renderer.scene.lights import Light
 from renderer.scene.mark import FACINGS, Mark
+from renderer.scene.name import LightName, Name
 from renderer.scene.room import Room, Surfaces, Window
 from renderer.scene.sitter import WITHOUT_FILE, Landmarks, Sitter
 from renderer.scene.standing import Around
@@ -54,14 +55,14 @@ class Scene(Table):
     )
     sitter: Sitter = Field(default=Sitter(), description="the person in the chair")
     camera: Camera = Field(description="the camera")
-    light: dict[str, Light] = Field(default={}, description="lights by name, each a layer of its own")
-    card: dict[str, Card] = Field(default={}, description="cards by name")
-    flag: dict[str, Flag] = Field(default={}, description="flags by name")
-    breakup: dict[str, Breakup] = Field(default={}, description="boards with holes, by name")
-    mark: dict[str, Mark] = Field(default={}, description="places where a meter is held, by name")
+    light: dict[LightName, Light] = Field(default={}, description="lights by name, each a layer of its own")
+    card: dict[Name, Card] = Field(default={}, description="cards by name")
+    flag: dict[Name, Flag] = Field(default={}, description="flags by name")
+    breakup: dict[Name, Breakup] = Field(default={}, description="boards with holes, by name")
+    mark: dict[Name, Mark] = Field(default={}, description="places where a meter is held, by name")
     target: Target | None = Field(default=None, description="what the light on the face is wanted to be")
-    support: dict[str, Support] = Field(default={}, description="stands by name, each with its light")
-    circuit: dict[str, Circuit] = Field(default={}, description="circuits by name")
+    support: dict[Name, Support] = Field(default={}, description="stands by name, each with its light")
+    circuit: dict[Name, Circuit] = Field(default={}, description="circuits by name")
     _source_path: Path | None = PrivateAttr(None)
 
     @property
@@ -129,6 +130,7 @@ class Scene(Table):
                 )
 
     def _rig_problems(self) -> Iterator[Problem]:
+        holders: dict[str, str] = {}
         for name, light in self.light.items():
             if light.circuit is not None and light.circuit not in self.circuit:
                 text = _none_such("circuit", light.circuit, self.circuit)
@@ -138,6 +140,10 @@ class Scene(Table):
             if held not in self.light:
                 at = ("support", name) if support.light is None else ("support", name, "light")
                 yield at, _none_such("light", held, self.light)
+            elif held in holders:
+                text = f'the light "{held}" is held by support.{holders[held]} already'
+                yield ("support", name), f"{text}: expected one support for each light"
+            holders.setdefault(held, name)
             if self.room is not None and support.height is not None and support.height > self.room.height:
                 text = f"goes through the ceiling: expected at most {plain(self.room.height)} metres"
                 yield ("support", name, "height"), f"{text}; got {plain(support.height)}"

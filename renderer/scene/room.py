@@ -25,6 +25,7 @@ from renderer.scene.field import (
 )
 from renderer.scene.found import FoundLight
 from renderer.scene.gel import GEL_MEANING, Gels, misfit
+from renderer.scene.name import LightName
 from renderer.scene.parts import RGB, Part, Rectangle, Vec3
 
 Wall = Literal["back", "front", "camera_left", "camera_right"]
@@ -128,7 +129,7 @@ class Room(Table):
         description="metres from the sitter to the wall at camera left; half the width unless given",
     )
     reflectance: Surfaces = Field(default=Surfaces(), description="reflectance of each surface")
-    window: dict[str, Window] = Field(
+    window: dict[LightName, Window] = Field(
         default={}, description="windows by name; each is a light under its own name"
     )
     found: FoundLight | None = Field(

@@ -12,7 +12,6 @@ from renderer.scene.field import (
     CENTIMETRES,
     MILLIMETRES,
     RED_GREEN_BLUE,
-    SHARE,
     XYZ,
     Checked,
     Problem,
@@ -35,7 +34,7 @@ WITHOUT_FILE = (*BUNDLED, "none")
 MESH_FILES = (".obj", ".ply", ".stl", ".glb")
 SKIN_NUMBER = Quantity("luminous reflectance", 0.01, 0.7, slips=((0.01, "per cent"),))
 MESH_UNIT = Quantity("metres per unit of the mesh file", 0.0, 1000.0, above=True)
-SKIN_COLOUR = Several(SHARE, RED_GREEN_BLUE)
+SKIN_COLOUR = Several(Quantity("a share", 0.01, 0.9, slips=((0.01, "per cent"),)), RED_GREEN_BLUE)
 
 
 @dataclass(frozen=True)
@@ -83,13 +82,16 @@ class Sitter(Table):
     )
     skin_reflectance: Annotated[float | RGB, Skin()] = Field(
         default=0.36,
-        description="tone of the skin by name, its luminous reflectance, 0.01 to 0.7, or linear [r, g, b]",
+        description="tone of the skin by name, its luminous reflectance, 0.01 to 0.7, or linear"
+        " [r, g, b], each 0.01 to 0.9",
     )
-    subsurface: bool = Field(
+    subsurface: Annotated[bool, Field(strict=True)] = Field(
         default=False,
         description="whether light spreads a few millimetres inside the skin; takes several times longer",
     )
-    hair: bool = Field(default=True, description="whether the bundled head wears hair")
+    hair: Annotated[bool, Field(strict=True)] = Field(
+        default=True, description="whether the bundled head wears hair"
+    )
     hair_reflectance: Reflectance = Field(
         default=(0.06, 0.045, 0.035), description="reflectance of the hair, 0 to 1, or [r, g, b]"
     )

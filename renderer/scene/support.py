@@ -13,22 +13,25 @@ from pydantic import Field
 
 from renderer.scene.field import CENTIMETRES, MILLIMETRES, Problem, Quantity, Size, Table, plain
 
+MOST_KILOGRAMS = 500.0
 GRAMS = (0.001, "grams")
-Kilograms = Annotated[float, Quantity("kilograms", 0.0, 500.0, slips=(GRAMS,))]
-Weight = Annotated[float, Quantity("kilograms", 0.0, 500.0, above=True, slips=(GRAMS,))]
+Kilograms = Annotated[float, Quantity("kilograms", 0.0, MOST_KILOGRAMS, slips=(GRAMS,))]
+Weight = Annotated[float, Quantity("kilograms", 0.0, MOST_KILOGRAMS, above=True, slips=(GRAMS,))]
 Arm = Annotated[float, Quantity("metres", -10.0, 10.0, slips=(CENTIMETRES, MILLIMETRES))]
+BoomArm = Annotated[float, Quantity("metres", 0.05, 10.0, slips=(CENTIMETRES, MILLIMETRES))]
+MastHeight = Annotated[float, Quantity("metres", 0.2, 10.0, slips=(CENTIMETRES, MILLIMETRES))]
 Reach = Annotated[float, Quantity("metres", 0.0, 10.0, slips=(CENTIMETRES, MILLIMETRES))]
 
 
 class Boom(Table):
     """An arm across the mast: the light at one end, a counterweight at the other."""
 
-    arm: Size = Field(description="metres, horizontal, from the mast to the light")
+    arm: BoomArm = Field(description="metres, horizontal, from the mast to the light")
     mass: Kilograms = Field(default=0.0, description="kilograms of the arm itself")
     centre: Arm = Field(
         default=0.0, description="metres from the mast to the arm's own centre of mass, positive to the light"
     )
-    counterweight_arm: Size = Field(description="metres from the mast to the counterweight")
+    counterweight_arm: BoomArm = Field(description="metres from the mast to the counterweight")
     counterweight: Kilograms | None = Field(
         default=None, description="kilograms hung there; unless given, what balances the arm"
     )
@@ -66,7 +69,9 @@ class Support(Table):
     mass: Weight = Field(description="kilograms of the stand itself, without light, boom and bag")
     load: Weight = Field(description="kilograms of the light with all that hangs on it")
     reach: Reach = Field(default=0.0, description="metres that the light stands out from the mast; or boom")
-    height: Size | None = Field(default=None, description="metres from the floor to the top of the mast")
+    height: MastHeight | None = Field(
+        default=None, description="metres from the floor to the top of the mast"
+    )
     boom: Boom | None = Field(default=None, description="the boom; without it the light is on the mast")
     bag: Bag | None = Field(default=None, description="the bag on its base")
     secondary: Secondary | None = Field(default=None, description="what catches the light")

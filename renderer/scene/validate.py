@@ -97,22 +97,35 @@ def _follows(error: ErrorDetails, path: Keys, taken: set[Keys], data: dict[str, 
         return False
     if path == table:  # it misses something
         return any(gone[: len(table)] == table for gone in taken)
-    return _names_what_is_there(path, data)
+    return _names_what_was_taken(path, data, taken)
 
 
-def _names_what_is_there(path: Keys, data: dict[str, Any]) -> bool:
-    """Whether a fault is about a name, and what it names stands in the file, though it may be faulty."""
+def _names_what_was_taken(path: Keys, data: dict[str, Any], taken: set[Keys]) -> bool:
+    """Whether a fault is about a name, and what it names stands in the file, but was taken out as faulty."""
     match path:
         case ("mark", name, "facing"):
-            word, room = data["mark"][name]["facing"], data.get("room")
-            families = [data.get("light"), room.get("window") if isinstance(room, dict) else None]
+            word, families = data["mark"][name]["facing"], [("light",), ("room", "window")]
         case ("light", name, "circuit"):
-            word, families = data["light"][name]["circuit"], [data.get("circuit")]
+            word, families = data["light"][name]["circuit"], [("circuit",)]
         case ("support", name) | ("support", name, "light"):
-            word, families = data["support"][name].get("light", name), [data.get("light")]
+            word, families = data["support"][name].get("light", name), [("light",)]
         case _:
             return False
-    return any(word in named for named in families if isinstance(named, dict))
+    meant: list[Keys] = [(*family, word) for family in families]
+    return any(
+        gone[: len(named)] == named or (gone and named[: len(gone)] == gone)
+        for named in meant
+        for gone in taken
+        if _is_there(named, data)
+    )
+
+
+def _is_there(path: Keys, data: Any) -> bool:
+    for key in path:
+        if not isinstance(data, dict) or key not in data:
+            return False
+        data = data[key]
+    return True
 
 
 def _culprits(error: ErrorDetails) -> Iterator[Keys]:

@@ -19,6 +19,8 @@ from renderer.scene.vector import add, dot, scale, subtract
 from renderer.scene.vector import length as norm
 
 Face = Literal["open", "closed"]
+MOST_SKIRTS = 12
+"""Their edges cut the side into patches, so the work grows with the square of their number."""
 PLAIN_FACE: RGB = (0.5, 0.5, 0.5)
 
 
@@ -130,6 +132,8 @@ class CylinderLight(Enclosed):
             yield ("lux_at_1m",), "is measured off the side, which is closed: use lumens or luminance"
         else:
             yield from self._reach_problem(self.diameter / 2)
+        if len(self.skirt) > MOST_SKIRTS:
+            yield ("skirt",), f"expected at most {MOST_SKIRTS} skirts; got {len(self.skirt)}"
         for i, skirt in enumerate(self.skirt):
             yield from ((("skirt", i, *path), text) for path, text in skirt.height_problems(self.length))
         if self.lamp is not None:

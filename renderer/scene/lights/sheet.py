@@ -55,8 +55,8 @@ class Sheet(Table):
     loss: Annotated[float, Quantity("stops", 0.0, 10.0)] | None = Field(
         default=None, description="stops that it takes; this, grade or transmittance"
     )
-    transmittance: Annotated[float, Quantity("a share", 0.0, 1.0, above=True, slips=SHARE.slips)] | None = (
-        Field(default=None, description="share of the light that passes, 0 to 1; this, grade or loss")
+    transmittance: Annotated[float, Quantity("a share", 0.001, 1.0, slips=SHARE.slips)] | None = Field(
+        default=None, description="share of the light that passes, 0.001 to 1; this, grade or loss"
     )
     reflectance: Share | None = Field(
         default=None,
