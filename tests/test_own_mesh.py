@@ -89,10 +89,19 @@ def broken(tmp_path: Path, content: bytes, name: str = "bad.ply", more: str = "m
 
 OBJ_NAN = b"v 0 0 0\nv 1 0 0\nv 0 nan 0\nf 1 2 3\n"
 OBJ_SMALL = b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"
+OBJ_HUGE = b"v 0 0 0\nv 1e300 0 0\nv 0 -1e300 0\nf 1 2 3\n"
+OBJ_POINT = b"v 1 1 1\nv 1 1 1\nv 1 1 1\nf 1 2 3\n"
 
 
 def test_refusals(tmp_path: Path) -> None:
-    assert "cannot be read as a mesh" in broken(tmp_path, b"ply\nformat ascii 1.0\nelement ver")
+    unreadable = (
+        "cannot be read as a mesh (unknown or broken format); expected a whole .obj, .ply, .stl, .glb file"
+    )
+    assert broken(tmp_path, b"ply\nformat ascii 1.0\nelement ver").endswith(f"bad.ply {unreadable}")
+    assert broken(tmp_path, b"v a b c\nf x y z\n", "words.obj").endswith(f"words.obj {unreadable}")
+    assert broken(tmp_path, b"", "empty.glb").endswith(f"empty.glb {unreadable}")
+    assert "1e+300; expected at most 1e+09 units" in broken(tmp_path, OBJ_HUGE, "huge.obj")
+    assert "is 0 units of the file large" in broken(tmp_path, OBJ_POINT, "point.obj")
     assert "bad.stl" in broken(tmp_path, b"\x00\x01garbage", "bad.stl")
     assert "bad.glb" in broken(tmp_path, b"glTF no", "bad.glb")
     assert "no triangles" in broken(tmp_path, b"v 0 0 0\nv 1 0 0\n", "bad.obj")
@@ -124,3 +133,45 @@ def test_bundled_sitters_stand_where_the_scene_says(name: str) -> None:
     nose = found.landmarks["pronasale"].position
     assert nose[0] > 0.02 and abs(nose[1]) < 1e-6  # yaw 90 turns the nose to camera right
     assert (found.triangles.materials < len(found.triangles.palette)).all()
+
+
+SIDE = LANDMARKS.strip().removeprefix("[sitter.landmarks]\n") + "\n"
+
+
+@pytest.mark.parametrize("start", ["", "\ufeff"])
+def test_landmarks_beside_the_mesh(tmp_path: Path, start: str) -> None:
+    """The same as in the scene; TOML is UTF-8, and a byte order mark before it is no fault."""
+    path = tmp_path / "egg.obj"
+    egg().export(path)
+    (tmp_path / "egg.landmarks.toml").write_text(start + SIDE, encoding="utf-8")
+    found = sitter_mesh(loads(scene_with(path, "mesh_scale = 0.001\n"), "s.toml"))
+    assert found is not None
+    np.testing.assert_allclose(found.landmarks["pupil_l"].position, [0.03, 0.0, 1.3], atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("content", "line"),
+    [
+        (
+            SIDE.replace("nose_tip", "nose_tp"),
+            ':3: unknown key "nose_tp"; did you mean "nose_tip"?; expected',
+        ),
+        (SIDE + "ear = [1, 2, 3]\n", ':5: unknown key "ear"; expected sitter_left_pupil'),
+        (SIDE + "chin = [0, -90, 85]\n", ":5: chin is given twice; it is on line 4 already"),
+        (SIDE.replace("[0, -15, 115]", "[0 -15]"), ":3: not valid TOML: unclosed array at column 15"),
+        (SIDE + "more = [\n", ":5: not valid TOML at the end of the file"),
+        (SIDE.replace("[0, -15, 115]", '"x"'), ":3: nose_tip: expected a point [x, y, z]"),
+        (SIDE.replace("nose_tip = [0, -15, 115]\n", ""), ": nose_tip is missing; expected"),
+        (SIDE.replace("[0, -15, 115]", "[0, -90, 85]"), ": two landmarks are the same point"),
+        ("a = " + "[" * 20_000, ": lists are nested too deeply"),
+        ("a = " + "1" * 5_000, ": a number in it has thousands of digits"),
+        (b"\xff\x00", ": is no UTF-8 text"),
+    ],
+)
+def test_faults_beside_the_mesh(tmp_path: Path, content: str | bytes, line: str) -> None:
+    path, side = tmp_path / "egg.obj", tmp_path / "egg.landmarks.toml"
+    egg().export(path)
+    side.write_bytes(content if isinstance(content, bytes) else content.encode())
+    with pytest.raises(InputError) as caught:
+        sitter_mesh(loads(scene_with(path, "mesh_scale = 0.001\n"), "s.toml"))
+    assert len(caught.value.lines) == 1 and caught.value.lines[0].startswith(f"{side}{line}")

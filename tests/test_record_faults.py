@@ -7,11 +7,16 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from renderer.cli import main
 from renderer.errors import InputError
+from renderer.film.layers import Layers
+from renderer.film.mix import Fader, Mix
+from renderer.kernels.layout import SEEN
 from renderer.record import read
+from renderer.record.plane import planes_of
 
 SCENE = """
 [room]
@@ -107,3 +112,26 @@ def test_no_numbers(tmp_path: Path, content: bytes, line: str) -> None:
     with pytest.raises(InputError) as caught:
         read(tmp_path)
     assert str(caught.value).endswith(line)
+
+
+@pytest.mark.parametrize("names", [("seen",), ("a", "a bounced"), ("a arriving", "a"), ("a", "a"), ("",)])
+def test_no_plane_is_kept_under_the_name_of_another(names: tuple[str, ...]) -> None:
+    shape = (len(names), 2, 2, 3)
+    mix = Mix(tuple(Fader(name) for name in names))
+    empty = np.zeros(shape, np.float32)
+    layers = Layers(
+        mix,
+        empty,
+        empty,
+        empty,
+        np.zeros((2, 2), SEEN),
+        np.zeros((2, 0, len(names), 2, 3)),
+        0,
+        1,
+        4,
+        1,
+        0,
+        True,
+    )
+    with pytest.raises(InputError, match="would be kept under the name of another; give the light another"):
+        planes_of(layers)

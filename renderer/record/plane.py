@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from renderer.errors import InputError
 from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.kernels.layout import SEEN
@@ -17,7 +18,11 @@ CODES = ("family", "number", "emits")  # of what is seen, one a channel
 
 
 def planes_of(layers: Layers) -> dict[str, np.ndarray]:
-    """(h, w, 3) or (h, w) planes by name; the one without a name is the mixed picture."""
+    """(h, w, 3) or (h, w) planes by name; the one without a name is the mixed picture.
+
+    Raises InputError where a light is called as another plane is.
+    """
+    _check_names(layers.mix.names())
     found: dict[str, np.ndarray] = {"": layers.picture()}
     for i, name in enumerate(layers.mix.names()):
         found[name] = layers.radiance[i]
@@ -65,3 +70,15 @@ def layers_from(
         settings["follow_all"],
         np.stack([planes[name + DIFFERENCE] for name in names]) if kept else None,
     )
+
+
+def _check_names(lights: list[str]) -> None:
+    used = {"", SEEN_PLANE, DISTANCE, NORMAL, PATCH}
+    for light in lights:
+        for name in (light, *(light + ending for ending in (BOUNCED, ARRIVING, DIFFERENCE))):
+            if name in used:
+                raise InputError(
+                    f'light.{light}: its layer "{name}" would be kept under the name of another; give the'
+                    " light another name"
+                )
+            used.add(name)

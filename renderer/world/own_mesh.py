@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from pydantic import ValidationError
 
 from renderer.errors import InputError
 from renderer.scene.models import Scene
-from renderer.scene.sitter import Landmarks
+from renderer.scene.sitter import MESH_FILES, Landmarks
+from renderer.world.landmark_file import side_file
 from renderer.world.material import SKIN, skin_roughness, under_coat
 from renderer.world.piece import Piece
 from renderer.world.template import Points, Stretch, bundled_landmarks, own_landmarks, own_patches
@@ -23,6 +22,9 @@ GIVEN = {
     "pronasale": "nose_tip",
     "menton": "chin",
 }
+# Coordinates over the first lose the shape of a face to rounding; under the second no valid
+# mesh_scale makes a head of it.
+FARTHEST, SMALLEST = 1e9, 1e-4
 
 
 def read_mesh(path: Path) -> Any:
@@ -31,9 +33,11 @@ def read_mesh(path: Path) -> Any:
 
     try:
         mesh = trimesh.load(path, force="mesh", process=False)
-    except Exception as error:  # every reader of trimesh fails in its own way
-        reason = str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
-        raise InputError(f"sitter.mesh: {path} cannot be read as a mesh: {reason}") from None
+    except Exception:  # every reader of trimesh fails in its own way and words
+        raise InputError(
+            f"sitter.mesh: {path} cannot be read as a mesh (unknown or broken format);"
+            f" expected a whole {', '.join(MESH_FILES)} file"
+        ) from None
     vertices = np.asarray(getattr(mesh, "vertices", np.zeros((0, 3))), float)
     faces = np.asarray(getattr(mesh, "faces", np.zeros((0, 3))), np.int64)
     if len(vertices) == 0 or len(faces) == 0:
@@ -41,6 +45,17 @@ def read_mesh(path: Path) -> Any:
     if not np.isfinite(vertices).all():
         bad = int(np.argmin(np.isfinite(vertices).all(axis=1)))
         raise InputError(f"sitter.mesh: {path}: vertex {bad} is not a finite point")
+    if np.abs(vertices).max() > FARTHEST:
+        far = int(np.argmax(np.abs(vertices).max(axis=1)))
+        raise InputError(
+            f"sitter.mesh: {path}: vertex {far} has a coordinate of {np.abs(vertices[far]).max():.3g};"
+            f" expected at most {FARTHEST:g} units of the file"
+        )
+    extent = float(np.ptp(vertices, axis=0).max())
+    if extent < SMALLEST:
+        raise InputError(
+            f"sitter.mesh: {path} is {extent:.3g} units of the file large; expected at least {SMALLEST:g}"
+        )
     if faces.min() < 0 or faces.max() >= len(vertices):
         raise InputError(f"sitter.mesh: {path}: a face names vertex {faces.max()} of {len(vertices)}")
     return mesh
@@ -78,28 +93,6 @@ def _own_frame(marks: Landmarks | None, scale: float, path: Path) -> tuple[np.nd
             " sitter_right_pupil exchanged?"
         )
     return scale * np.array([x, y, z]), origin
-
-
-def side_file(mesh: Path) -> Landmarks | None:
-    """Landmarks from the file beside a mesh: NAME.landmarks.toml for NAME.obj; None where there is none.
-
-    Raises InputError for a file that does not give all four.
-    """
-    path = mesh.with_suffix(".landmarks.toml")
-    if not path.is_file():
-        return None
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-        return Landmarks.model_validate(data)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(f"{path}: cannot be read: {error}") from None
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(key) for key in first["loc"])
-        raise InputError(
-            f"{path}: {where + ': ' if where else ''}{first['msg'].lower()}; expected"
-            f" {', '.join(Landmarks.model_fields)}, each [x, y, z] in units of the mesh file"
-        ) from None
 
 
 def own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], Points]:
