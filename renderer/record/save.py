@@ -114,7 +114,7 @@ def _settings(layers: Layers) -> dict[str, Any]:
         "picture_error": {
             "value": round(layers.picture_error, 5),
             "unit": "stops",
-            "meaning": "root mean square standard error of the sitter's pixels, in the mix as traced",
+            "meaning": "root mean square standard error of the sitter's raw pixels, in the mix as traced",
         },
     }
 
