@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ from PIL import Image
 
 from renderer.errors import InputError
 from renderer.scene import foliage
-from renderer.scene.breakup import PIECE, Breakup
+from renderer.scene.breakup import PIECE, SIDE, Breakup
 from renderer.scene.layer import boards
 from renderer.scene.load import load, loads
 from renderer.scene.parts import Mask, Part, Rectangle
@@ -127,3 +128,60 @@ def test_reading_draws_nothing() -> None:
     assert isinstance(scene.breakup["leaves"], Breakup)
     (part,) = boards(scene)["breakup.leaves"]
     assert part.mask is not None and part.luminance == 0.0
+
+
+@pytest.mark.parametrize("pattern", ["leaves", "twigs", "holes"])
+def test_the_finest_pieces_meet_their_share_at_once(pattern: str) -> None:
+    """Of a cell of the mask each; a second is the wish of a person who waits, no source."""
+    for stopped in (0.05, 0.95):
+        start = time.process_time()
+        mask = cells(foliage.drawn(pattern, (1.0, 1.0), 1.0 / SIDE, stopped, 5))
+        assert time.process_time() - start < 1.0
+        assert mask.mean() == pytest.approx(stopped, abs=0.02)
+
+
+def test_pictures_of_every_depth(tmp_path: Path) -> None:
+    """Of each kind the left half is 0.6 of its full range, the right half 0.4: over half is open."""
+    share = np.tile(np.repeat([0.6, 0.4], 20), (40, 1))
+    alpha = np.zeros((40, 40, 4), np.uint8)
+    alpha[:, 20:, 3] = 255  # black on the right, transparent black on the left
+    kinds = {
+        "8.png": Image.fromarray((share * 255).astype(np.uint8)),
+        "16.png": Image.fromarray((share * 65535).astype(np.uint16)),
+        "16.tif": Image.fromarray((share * 65535).astype(np.uint16)),
+        "float.tif": Image.fromarray(share.astype(np.float32)),
+        "alpha.png": Image.fromarray(alpha),
+        "grey_alpha.png": Image.fromarray(alpha).convert("LA"),
+    }
+    for name, picture in kinds.items():
+        picture.save(tmp_path / name)
+        mask = cells(foliage.from_picture(tmp_path / name))
+        assert not mask[:, : SIDE // 2 - 8].any() and mask[:, SIDE // 2 + 8 :].all(), name
+
+
+def test_a_fault_of_the_picture_has_its_line(tmp_path: Path) -> None:
+    (tmp_path / "folder.png").mkdir()
+    (tmp_path / "a.gif").write_bytes(b"GIF89a")
+    (tmp_path / "text.png").write_bytes(b"no picture")
+    Image.new("1", (9_600, 9_600)).save(tmp_path / "large.png")
+    Image.new("1", (14_000, 14_000)).save(tmp_path / "bomb.png")
+    valid = ".png, .jpg, .jpeg, .tif, .tiff, .webp"
+    where = f"{tmp_path / 's.toml'}:11: breakup.leaves.picture: "
+    most = "is too large a picture: expected at most 50,000,000 pixels"
+    for name, text in {
+        "folder.png": f'"folder.png" is a folder; expected a picture ({valid})',
+        "a.gif": f'expected a file ending in {valid}; got "a.gif"',
+        "text.png": f"{tmp_path / 'text.png'}: cannot be read as a picture: ",
+        "large.png": f"{tmp_path / 'large.png'}: {most}; got 9600 x 9600",
+        "bomb.png": f"{tmp_path / 'bomb.png'}: {most}",
+    }.items():
+        assert line(f'picture = "{name}"\n', tmp_path).startswith(where + text)
+
+
+def test_a_piece_finer_than_the_mask() -> None:
+    """A board of 1 m has 512 cells: 1.95 mm; level slats are counted along its height of 0.8 m."""
+    fine = "piece: is finer than a 512th of the board: expected at least"
+    found = line('pattern = "leaves"\npiece = 0.0019\n')
+    assert found == f"s:12: breakup.leaves.{fine} 0.00196 metres; got 0.0019"
+    assert line('pattern = "slats"\npiece = 0.0015\n').endswith(f"{fine} 0.00157 metres; got 0.0015")
+    loads(SCENE + 'pattern = "slats"\npiece = 0.0016\n')

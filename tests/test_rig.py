@@ -167,6 +167,23 @@ FAULTS = {
         ("height = 2.3", "height = 2.3\nreach = 1"),
         "s:28: support.key.reach: is given beside boom: expected boom.arm alone, which says it already",
     ),
+    "two stands for one light": (
+        ("height = 2.3", "height = 2.3\n[support.b]\nlegs_radius = 1\nmass = 8\nload = 6\nlight = 'key'"),
+        's:28: support.b: the light "key" is held by support.key already: expected one support for each'
+        " light",
+    ),
+    "a short boom": (
+        ("arm = 1.8", "arm = 0.04"),
+        "s:28: support.key.boom.arm: expected metres from 0.05 to 10; got 0.04",
+    ),
+    "a short mast": (
+        ("height = 2.3", "height = 0.1"),
+        "s:27: support.key.height: expected metres from 0.2 to 10; got 0.1",
+    ),
+    "stopped at once": (
+        ("height = 2.3", "height = 2.3\nsecondary = { drop = 0.1, stop = 1e-9 }"),
+        "s:28: support.key.secondary.stop: expected metres from 0.001 to 10; got 1e-09",
+    ),
     "grams": (
         ("load = 6", "load = 6000"),
         "s:26: support.key.load: expected kilograms above 0 and up to 500; got 6000;"
@@ -200,3 +217,28 @@ def test_faults(name: str) -> None:
     with pytest.raises(InputError) as caught:
         loads(SCENE.replace(old, new), "s")
     assert caught.value.lines == (line,)
+
+
+def test_a_counterweight_that_cannot_be() -> None:
+    # Statics: 40 kg at 10 m are 400 kg m, which from 0.05 m take 8000 kg.
+    arm = "boom = { arm = 10, counterweight_arm = 0.05 }\n"
+    text = ROOM + DRUM + WALL + STAND.replace("load = 6", "load = 40") + arm
+    found = rig_of(text)
+    said = lines_of(text)
+    assert found.stands["key"].balance is None and not found.stands["key"].tips
+    assert "over 500 kg at 0.05 m would balance it, which is impossible with this arm" in said
+    assert "no counterweight up to 500 kg balances it: impossible with this arm" in said
+    assert "nothing tips it" not in said and "8000" not in said and "inf" not in said
+
+
+def test_a_bag_that_cannot_help() -> None:
+    # A bag on the edge that it goes over, 0.25 m from the mast on the light's side, has no arm at all.
+    said = lines_of(ROOM + DRUM + WALL + STAND + "reach = 2\nbag = { mass = 5, arm = -0.25 }\n")
+    assert "none up to 500 kg makes it stand at -0.25 m from the mast" in said and "inf" not in said
+
+
+def test_a_mast_under_its_light() -> None:
+    text = "its mast ends at 1.50 m, under light.key, whose lowest part is at 1.85 m: look at both heights"
+    low = ROOM + DRUM + WALL + STAND.replace("2.3", "1.5")
+    assert text in lines_of(low)
+    assert "its mast ends" not in lines_of(low + BOOM) + lines_of(ROOM + DRUM + WALL + STAND)

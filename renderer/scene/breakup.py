@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Annotated, Literal
@@ -9,15 +10,18 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from renderer.scene.board import Board
-from renderer.scene.field import Problem, Quantity, Reflectance, Size
+from renderer.scene.field import Problem, Quantity, Reflectance, Size, plain
 from renderer.scene.parts import Mask
 
+SIDE = 512
+"""Cells of a mask along either side of the board."""
 Pattern = Literal["leaves", "twigs", "slats", "holes"]
 PICTURE_FILES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp")
 DRAWN = ("piece", "seed")
 """Keys that only a drawn pattern has."""
 PIECE = {"leaves": 0.06, "twigs": 0.012, "slats": 0.04, "holes": 0.08}
-"""Size of a piece where the scene gives none [m]: length of a leaf, width of a twig, slat or hole."""
+"""Size of a piece where the scene gives none [m], but no less than a mask shows: length of a leaf, width of
+a twig, slat or hole."""
 
 
 class Breakup(Board):
@@ -56,6 +60,18 @@ class Breakup(Board):
         if "picture" in given and "stopped" in given:
             yield ("stopped",), "belongs to a drawn pattern; a picture says itself how much it stops"
 
+    def problems(self) -> Iterator[Problem]:
+        yield from super().problems()
+        if self.piece is not None and self.piece < self.finest():
+            least = math.ceil(self.finest() * 1e5) / 1e5
+            text = f"is finer than a {SIDE}th of the board: expected at least {plain(least)} metres"
+            yield ("piece",), f"{text}; got {plain(self.piece)}"
+
+    def finest(self) -> float:
+        """The smallest piece [m] that the mask of this board shows: a cell of it, along its longer side; of
+        level slats along its height."""
+        return (self.spans()[1] if self.pattern == "slats" else max(self.spans())) / SIDE
+
     def picture_path(self, folder: Path | None) -> Path | None:
         """The picture's file; None for a drawn pattern."""
         return None if self.picture is None else (folder or Path()) / self.picture
@@ -74,6 +90,6 @@ class Breakup(Board):
         if path is not None:
             return foliage.from_picture(path)
         pattern = self.pattern or "leaves"
-        piece = self.piece if self.piece is not None else PIECE[pattern]
+        piece = self.piece if self.piece is not None else max(PIECE[pattern], self.finest())
         stopped = self.stopped if self.stopped is not None else 0.5
         return foliage.drawn(pattern, self.spans(), piece, stopped, self.seed or 0)

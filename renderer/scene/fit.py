@@ -11,7 +11,7 @@ from renderer.errors import InputError
 from renderer.scene import outline, place
 from renderer.scene.board import Board
 from renderer.scene.breakup import PICTURE_FILES, Breakup
-from renderer.scene.field import Problem, plain
+from renderer.scene.field import Problem, plain, show
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene
 from renderer.scene.parts import Shape, Vec3
@@ -78,17 +78,19 @@ def _sitter(scene: Scene) -> Iterator[Problem]:
 
 
 def _picture(scene: Scene, breakup: Breakup) -> Iterator[Problem]:
-    path, written = breakup.picture_path(scene.source_path), breakup.picture
+    path, written = breakup.picture_path(scene.source_path), show(breakup.picture)
     if path is None:
         return
     if path.is_dir():
-        yield ("picture",), f'"{written}" is a folder; expected a picture ({", ".join(PICTURE_FILES)})'
+        yield ("picture",), f"{written} is a folder; expected a picture ({', '.join(PICTURE_FILES)})"
+    elif path.suffix.lower() not in PICTURE_FILES:
+        yield ("picture",), f"expected a file ending in {', '.join(PICTURE_FILES)}; got {written}"
     elif path.exists() and not path.is_file():
-        yield ("picture",), f'"{written}" is a device or a pipe; expected a picture'
+        yield ("picture",), f"{written} is a device or a pipe; expected a picture"
     elif not path.is_file():
-        yield ("picture",), f'no such file: "{written}"{_nearest(path, PICTURE_FILES, "picture")}'
+        yield ("picture",), f"no such file: {written}{_nearest(path, PICTURE_FILES, 'picture')}"
     elif not os.access(path, os.R_OK):
-        yield ("picture",), f'"{written}" may not be read; check its permissions'
+        yield ("picture",), f"{written} may not be read; check its permissions"
     else:
         try:
             breakup.mask(scene.source_path)

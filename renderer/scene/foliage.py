@@ -1,12 +1,15 @@
 """Masks of breakups: leaves, twigs, slats and holes drawn by rule, or a person's own picture.
 
 Drawn from a seed by Python's own generator, piece after piece until the wanted share of the board is covered.
+Where that takes very many, the rest are moved and mirrored copies of those drawn so far.
 """
 
 from __future__ import annotations
 
 import math
 import random
+import struct
+import warnings
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
@@ -15,23 +18,50 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from renderer.errors import InputError
+from renderer.scene.breakup import SIDE
 from renderer.scene.parts import Mask
 
-SIDE = 512  # pixels a side, whatever the shape of the board
-MOST_PIECES = 20_000
+MOST_PIECES = {"leaves": 800, "twigs": 100, "holes": 1600}  # drawn one by one, in a third of a second
+MOST_COPIES = 200  # of one step
+MOST_PIXELS = 50_000_000  # of a person's own picture
 CHECK_EVERY = 8  # pieces between two looks at how much is covered
+FORMATS = ("PNG", "JPEG", "TIFF", "WEBP")
+DAMAGED = (SyntaxError, KeyError, IndexError, TypeError, OverflowError, struct.error, EOFError, MemoryError)
+BROKEN = (OSError, ValueError, *DAMAGED)  # what a file that is no picture raises
 Point = tuple[float, float]
 
 
 def from_picture(path: Path) -> Mask:
-    """White (over half) is open. Raises InputError for a file that is no picture."""
+    """White (over half) and what is transparent is open. Raises InputError for a file that is no picture."""
+    too_large = f"{path}: is too large a picture: expected at most {MOST_PIXELS:,} pixels"
     try:
-        with Image.open(path) as picture:
-            grey = np.asarray(picture.convert("L").resize((SIDE, SIDE), Image.Resampling.BOX))
-    except (OSError, ValueError, Image.DecompressionBombError) as error:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what it warns of is answered here
+            with Image.open(path, formats=FORMATS) as picture:
+                wide, high = picture.size
+                if wide * high > MOST_PIXELS:
+                    raise InputError(f"{too_large}; got {wide} x {high}")
+                light = np.asarray(_white(picture).resize((SIDE, SIDE), Image.Resampling.BOX))
+    except Image.DecompressionBombError:
+        raise InputError(too_large) from None
+    except BROKEN as error:
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise InputError(f"{path}: cannot be read as a picture: {reason}") from None
-    return _mask(grey < 128)
+    return _mask(light < (128 if light.dtype == np.uint8 else 0.5))
+
+
+def _white(picture: Image.Image) -> Image.Image:
+    """How white each pixel is: of 255, or of 1 in single precision where it has more than 8 bits."""
+    if picture.mode == "F":
+        return Image.fromarray(np.nan_to_num(np.asarray(picture, np.float32)).clip(0.0, 1.0))
+    if picture.mode.startswith("I"):
+        numbers = np.asarray(picture).astype(np.float32)
+        full = 65535.0 if numbers.max() <= 65535.0 else 2.0**31 - 1.0
+        return Image.fromarray((numbers / np.float32(full)).clip(0.0, 1.0))
+    if picture.has_transparency_data:
+        over = picture.convert("RGBA")
+        return Image.alpha_composite(Image.new("RGBA", over.size, "white"), over).convert("L")
+    return picture.convert("L")
 
 
 @lru_cache(maxsize=16)
@@ -46,12 +76,32 @@ def drawn(pattern: str, size: tuple[float, float], piece: float, stopped: float,
     draw = ImageDraw.Draw(canvas)
     one: Callable[..., None] = {"leaves": _leaf_spray, "twigs": _twig, "holes": _hole}[pattern]
     wanted = 1.0 - stopped if inverse else stopped
-    for count in range(MOST_PIECES):
+    steps: list[np.ndarray] = []  # what was covered after 8, 16, 32 pieces and so on
+    for count in range(MOST_PIECES[pattern]):
         if count % CHECK_EVERY == 0 and np.asarray(canvas).mean() >= wanted:
-            break
+            return _mask(np.asarray(canvas) != inverse)
+        if count == CHECK_EVERY << len(steps):
+            steps.append(np.array(canvas))
         one(draw, source, size, piece)
-    covered = np.asarray(canvas)
+    steps.append(np.array(canvas))
+    covered = _thickened(steps, wanted, source)
     return _mask(~covered if inverse else covered)
+
+
+def _thickened(steps: list[np.ndarray], wanted: float, source: random.Random) -> np.ndarray:
+    """The last of `steps`, and copies of them over it, moved and mirrored at random, up to `wanted`.
+
+    Copies of many pieces first, and of fewer where those would be too many.
+    """
+    covered = steps[-1]
+    for step in reversed(steps):
+        for _ in range(MOST_COPIES):
+            turned = step[:: source.choice((1, -1)), :: source.choice((1, -1))]
+            more = covered | np.roll(turned, (source.randrange(SIDE), source.randrange(SIDE)), (0, 1))
+            if more.mean() > wanted:
+                break
+            covered = more
+    return covered
 
 
 def _mask(stops: np.ndarray) -> Mask:
@@ -122,12 +172,21 @@ def _branch(
         step = 4.0 * width
         end = (x + step * math.cos(turn), y + step * math.sin(turn))
         pixels = max(1, round(width / size[0] * SIDE))
-        draw.line(_pixels([(x, y), end], size), fill=1, width=pixels)
+        if _meets((x, y), end, width, size):
+            draw.line(_pixels([(x, y), end], size), fill=1, width=pixels)
         (x, y), turn = end, turn + source.gauss(0.0, 0.22)
         if order > 0 and source.random() < 0.35:
             fork = source.choice((-1.0, 1.0)) * source.uniform(0.5, 1.0)
             _branch(draw, source, size, (x, y), turn + fork, 0.6 * width, order - 1)
         width *= 0.93
+
+
+def _meets(one: Point, other: Point, width: float, size: tuple[float, float]) -> bool:
+    """Whether a line may touch the board; one far off would be followed cell by cell for nothing."""
+    spare = [2.0 * width + 2.0 * side / SIDE for side in size]
+    return all(
+        min(one[i], other[i]) - spare[i] < size[i] and max(one[i], other[i]) + spare[i] > 0.0 for i in (0, 1)
+    )
 
 
 def _hole(draw: ImageDraw.ImageDraw, source: random.Random, size: tuple[float, float], width: float) -> None:
