@@ -170,6 +170,8 @@ def test_a_fault_of_the_picture_has_its_line(tmp_path: Path) -> None:
     most = "is too large a picture: expected at most 50,000,000 pixels"
     for name, text in {
         "folder.png": f'"folder.png" is a folder; expected a picture ({valid})',
+        "a" * 5_000: f'"{"a" * 40}..." is too long for the name of a file',
+        "a\\u0007.png": 'no such file: "a?.png"',
         "a.gif": f'expected a file ending in {valid}; got "a.gif"',
         "text.png": f"{tmp_path / 'text.png'}: cannot be read as a picture: ",
         "large.png": f"{tmp_path / 'large.png'}: {most}; got 9600 x 9600",

@@ -54,7 +54,7 @@ def show(value: Any) -> str:
     if isinstance(value, (int, float)):
         return plain(value)
     if isinstance(value, str):
-        text = " ".join(value.split())
+        text = "".join(letter if letter.isprintable() else "?" for letter in " ".join(value.split()))
         return f'"{text[:40]}..."' if len(text) > 43 else f'"{text}"'
     if isinstance(value, dict):
         return "a table"

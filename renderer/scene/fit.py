@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator
 from difflib import get_close_matches
@@ -67,7 +68,9 @@ def _sitter(scene: Scene) -> Iterator[Problem]:
     path = scene.mesh_path()
     if path is None:
         return
-    if path.is_dir():
+    if _too_long(path):
+        yield ("sitter", "mesh"), f"{show(sitter.mesh)} is too long for the name of a file"
+    elif path.is_dir():
         yield ("sitter", "mesh"), f'"{sitter.mesh}" is a folder; expected a mesh file'
     elif path.exists() and not path.is_file():
         yield ("sitter", "mesh"), f'"{sitter.mesh}" is a device or a pipe; expected a mesh file'
@@ -81,7 +84,9 @@ def _picture(scene: Scene, breakup: Breakup) -> Iterator[Problem]:
     path, written = breakup.picture_path(scene.source_path), show(breakup.picture)
     if path is None:
         return
-    if path.is_dir():
+    if _too_long(path):
+        yield ("picture",), f"{written} is too long for the name of a file"
+    elif path.is_dir():
         yield ("picture",), f"{written} is a folder; expected a picture ({', '.join(PICTURE_FILES)})"
     elif path.suffix.lower() not in PICTURE_FILES:
         yield ("picture",), f"expected a file ending in {', '.join(PICTURE_FILES)}; got {written}"
@@ -96,6 +101,15 @@ def _picture(scene: Scene, breakup: Breakup) -> Iterator[Problem]:
             breakup.mask(scene.source_path)
         except InputError as wrong:
             yield from ((("picture",), line) for line in wrong.lines)
+
+
+def _too_long(path: Path) -> bool:
+    """Whether the system cannot even look for a file of that name."""
+    try:
+        path.exists()
+    except OSError as wrong:
+        return wrong.errno == errno.ENAMETOOLONG
+    return False
 
 
 def _nearest(path: Path, endings: tuple[str, ...], kind: str) -> str:
