@@ -14,7 +14,7 @@ PACKAGE = Path(__file__).parent.parent / "renderer"
 FILES = sorted(PACKAGE.rglob("*.py"))
 # Every module may import only from its own level and those before it.
 LEVELS = (
-    ("errors", "units", "assets", "__init__"),
+    ("errors", "units", "assets", "regular_file", "__init__"),
     ("colour",),
     ("enclosure", "photometry"),
     ("scene",),

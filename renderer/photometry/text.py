@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from renderer.errors import InputError
+from renderer.regular_file import read_bytes
 
 LARGEST = 16_000_000
 """Bytes; a table of every degree both ways has some 500 000, so a larger file is something else."""
@@ -66,22 +67,8 @@ def text_of(raw: bytes, name: str) -> Text:
 def read_text(path: str | Path) -> Text:
     """The lines of a file. Raises InputError for one that is missing, unreadable, too large or no text."""
     path = Path(path)
-    try:
-        if path.is_dir():
-            raise InputError(f"{path}: is a folder; expected a photometric file (.ies or .ldt)")
-        if path.exists() and not path.is_file():
-            raise InputError(f"{path}: is a device or a pipe; expected a photometric file (.ies or .ldt)")
-        with path.open("rb") as file:
-            raw = file.read(LARGEST + 1)
-        if len(raw) > LARGEST:
-            raise InputError(
-                f"{path}: is too large for a photometric file; expected at most {LARGEST:,} bytes"
-            )
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file{_there(path)}") from None
-    except (OSError, ValueError) as wrong:
-        reason = wrong.strerror if isinstance(wrong, OSError) and wrong.strerror else str(wrong)
-        raise InputError(f"{path}: may not be read: {reason.lower()}") from None
+    too_large = f"is too large for a photometric file; expected at most {LARGEST:,} bytes"
+    raw = read_bytes(path, "a photometric file (.ies or .ldt)", LARGEST, too_large, _there)
     return text_of(raw, str(path))
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from renderer.errors import InputError
+from renderer.regular_file import read_bytes
 from renderer.scene.message import dotted
 from renderer.scene.models import Scene
 from renderer.scene.source_line import SourceLines
@@ -56,24 +57,8 @@ def loads(text: str, name: str = "scene", folder: Path | None = None) -> Scene:
 
 
 def _read(path: Path) -> str:
-    try:
-        if path.is_dir():
-            scenes = sorted(file.name for file in path.glob("*.toml"))
-            held = f"; it holds {', '.join(scenes[:12])}" if scenes else ""
-            raise InputError(f"{path}: is a folder; expected a scene file{held}")
-        if path.exists() and not path.is_file():
-            raise InputError(f"{path}: is a device or a pipe; expected a scene file")
-        with path.open("rb") as file:
-            raw = file.read(LARGEST + 1)
-        if len(raw) > LARGEST:
-            raise InputError(
-                f"{path}: is too large for a scene; expected at most {LARGEST:,} bytes of TOML text"
-            )
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file{_nearest(path)}") from None
-    except (OSError, ValueError) as wrong:
-        reason = wrong.strerror if isinstance(wrong, OSError) and wrong.strerror else str(wrong)
-        raise InputError(f"{path}: may not be read: {reason.lower()}") from None
+    too_large = f"is too large for a scene; expected at most {LARGEST:,} bytes of TOML text"
+    raw = read_bytes(path, "a scene file", LARGEST, too_large, _nearest, _held)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise InputError(f"{path}: is UTF-16 text; expected UTF-8: save it so in the editor")
     if b"\0" in raw:
@@ -84,6 +69,11 @@ def _read(path: Path) -> str:
         line = raw[: wrong.start].count(b"\n") + 1
         found = f"the byte 0x{raw[wrong.start]:02x}"
         raise InputError(f"{path}:{line}: is not UTF-8 text ({found}); save the file as UTF-8") from None
+
+
+def _held(folder: Path) -> str:
+    scenes = sorted(file.name for file in folder.glob("*.toml"))
+    return f"; it holds {', '.join(scenes[:12])}" if scenes else ""
 
 
 def _nearest(path: Path) -> str:
