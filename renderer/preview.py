@@ -28,6 +28,7 @@ from renderer.picture.incident_map import incident_map
 from renderer.picture.legend import Exposure
 from renderer.picture.patch_map import patch_map
 from renderer.picture.stops_map import stops_map
+from renderer.scene.layer import key_of
 from renderer.scene.models import Scene
 from renderer.units import MID_GREY, grey_luminance
 from renderer.world.build import World, build
@@ -152,9 +153,8 @@ class Preview:
         return self._developed(self.eyes.picture() if raw else denoised(self.eyes), automatic)
 
     def key(self) -> str:
-        """The light that ratios are read against: the first whose purpose is key, else the first of all."""
-        faders = self.layers.mix.faders
-        return next((fader.name for fader in faders if fader.purpose == "key"), faders[0].name)
+        """The light that ratios are read against; see `key_of`."""
+        return key_of(self.layers.mix.faders)
 
     def key_picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
         """The key alone at its level, its bounce included, exposed as the whole and made as `picture`."""

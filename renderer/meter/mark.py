@@ -16,6 +16,7 @@ import numpy as np
 
 from renderer.errors import InputError
 from renderer.kernels import layout
+from renderer.scene.layer import key_of
 from renderer.scene.models import Mark as WrittenMark
 from renderer.scene.place import head_axes, to_camera_right, towards_camera
 from renderer.world.build import World
@@ -54,9 +55,8 @@ def light_centre(world: World, name: str) -> np.ndarray:
 
 
 def key_light(world: World) -> str:
-    """The light that ratios are read against: the first whose purpose is key, else the first of all."""
-    names = [layer.name for layer in world.layers if layer.purpose == "key"]
-    return (names or [layer.name for layer in world.layers])[0]
+    """The light that ratios are read against; see `key_of`."""
+    return key_of(world.layers)
 
 
 def key_is_at_sitter_left(world: World) -> bool:

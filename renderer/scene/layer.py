@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 from renderer.scene import sight
 from renderer.scene.beam import factor_towards
@@ -43,6 +45,20 @@ class Layer:
             for point in sight.seen_points(part, eye, self.parts)
         )
         return max(seen, default=0.0) * self.dim * luminance(self.colour)
+
+
+class Purposeful(Protocol):
+    """A light by name and purpose: a layer, or its fader in a mix."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def purpose(self) -> str: ...
+
+
+def key_of(lights: Sequence[Purposeful]) -> str:
+    """The light that ratios are read against: the first whose purpose is key, else the first of all."""
+    return next((light.name for light in lights if light.purpose == "key"), lights[0].name)
 
 
 def layers(scene: Scene) -> list[Layer]:
