@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -19,6 +17,7 @@ from renderer.world.own_mesh import own_pieces
 from renderer.world.pack import Triangles
 from renderer.world.piece import Piece, bundled_piece
 from renderer.world.ply import read_ply
+from renderer.world.template import Points, bundled_landmarks
 
 # Colours relative to the sitter's skin; own choice, no source.
 WHITE, BLACK = np.ones(3), np.zeros(3)
@@ -55,7 +54,7 @@ def _toned(skin: np.ndarray, head: np.ndarray) -> np.ndarray:
     return np.asarray(np.minimum(tinted * lighter[:, None], 1.0))
 
 
-def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, Any]]]:
+def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], Points]:
     folder = assets.folder("meshes")
     if sitter.mesh != BUNDLED[0]:
         folder = folder / "sitters" / sitter.mesh
@@ -79,9 +78,7 @@ def _bundled_pieces(sitter: Sitter) -> tuple[list[Piece], dict[str, tuple[Any, A
     for name, colour, material in worn:
         piece, faces = read_ply(folder / name)
         pieces.append(bundled_piece(piece, faces, colour * (piece["shade"] / 128.0)[:, None], material))
-    with (folder / "head.toml").open("rb") as file:
-        table = tomllib.load(file)["landmark"]
-    return pieces, {name: (point["position"], point["normal"]) for name, point in table.items()}
+    return pieces, bundled_landmarks(folder)
 
 
 def sitter_mesh(scene: Scene) -> SitterMesh | None:
@@ -112,7 +109,7 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
         corners[:, 1],  # that of two corners at least, where two agree
     )
     landmarks = {
-        name: Landmark(rows @ np.array(position) + np.array(origin), rows @ np.array(normal))
+        name: Landmark(rows @ position + np.array(origin), rows @ normal)
         for name, (position, normal) in marks.items()
     }
     return SitterMesh(triangles, landmarks, patches)

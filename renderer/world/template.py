@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
@@ -73,9 +74,9 @@ class Stretch:
         return np.stack([x * np.where(x > 0.0, self.ahead, self.behind), y * self.across, height], axis=1)
 
 
-def bundled_landmarks() -> Points:
-    """Those of the first bundled head, in its frame."""
-    with (assets.folder("meshes") / "head.toml").open("rb") as file:
+def bundled_landmarks(folder: Path | None = None) -> Points:
+    """Those of the bundled head whose files are in `folder`, in its frame; of the first one unless given."""
+    with ((folder or assets.folder("meshes")) / "head.toml").open("rb") as file:
         table = tomllib.load(file)["landmark"]
     return {name: (np.array(it["position"]), np.array(it["normal"])) for name, it in table.items()}
 
