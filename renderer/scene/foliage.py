@@ -32,7 +32,20 @@ Point = tuple[float, float]
 
 
 def from_picture(path: Path) -> Mask:
-    """White (over half) and what is transparent is open. Raises InputError for a file that is no picture."""
+    """White (over half) and what is transparent is open. Raises InputError for a file that is no picture.
+
+    Checking a scene, packing it and metering its room ask for the same mask: it is read once as it stands.
+    """
+    try:
+        stands = path.stat()
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read as a picture: {str(error).splitlines()[0]}") from None
+    return _from_picture(path, stands.st_mtime_ns, stands.st_size)
+
+
+@lru_cache(maxsize=16)
+def _from_picture(path: Path, changed: int, size: int) -> Mask:
+    """The mask of the file that was last `changed` then, with that `size`: both only name what is kept."""
     too_large = f"{path}: is too large a picture: expected at most {MOST_PIXELS:,} pixels"
     try:
         with warnings.catch_warnings():
