@@ -26,6 +26,9 @@ LEVELS = (
     ("picture",),
     ("preview",),
     ("record",),
+    ("compare",),
+    ("solve",),
+    ("brief",),
     ("cli", "__main__"),
 )
 LEVEL = {name: i for i, names in enumerate(LEVELS) for name in names}

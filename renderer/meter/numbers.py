@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from renderer.film.layers import Layers
-from renderer.meter.face import FaceMeasures, FaceTrace, Metered, measures_of
+from renderer.meter.face import FaceMeasures, FaceTrace, Finding, Metered, measures_of
 from renderer.meter.mark import KEY_CHEEK, KEY_SPOT, SHADOW_CHEEK, SHADOW_SPOT, Mark
 from renderer.meter.reading import Reading, derived_reading, mean_reading
 from renderer.scene.camera import Camera
@@ -65,6 +65,12 @@ class Numbers:
     measures: dict[str, Reading]
     missing: list[str]
     face: FaceMeasures | None = None
+
+    def named(self) -> dict[str, Finding]:
+        """Every measure by its name, and `level.MARK`: what a mark reads, in stops from the exposure."""
+        found = {name: Finding.of(reading) for name, reading in self.measures.items()}
+        found |= self.face.findings if self.face else {}
+        return found | {f"level.{name}": Finding.of(mark.over_exposure) for name, mark in self.marks.items()}
 
     def as_json(self) -> dict[str, Any]:
         return {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -64,11 +64,17 @@ class Scene(Table):
     support: dict[Name, Support] = Field(default={}, description="stands by name, each with its light")
     circuit: dict[Name, Circuit] = Field(default={}, description="circuits by name")
     _source_path: Path | None = PrivateAttr(None)
+    _worked_out: tuple[str, ...] = PrivateAttr(())
 
     @property
     def source_path(self) -> Path | None:
         """The folder that relative paths of files start from; None for a scene that came from no file."""
         return self._source_path
+
+    @property
+    def worked_out(self) -> tuple[str, ...]:
+        """Keys of the camera that its file left to be worked out from the sitter's eyes."""
+        return self._worked_out
 
     @property
     def windows(self) -> dict[str, Window]:
@@ -79,9 +85,11 @@ class Scene(Table):
         """Everything flat that gives no light of its own, by family and name."""
         return {"card": self.card, "flag": self.flag, "breakup": self.breakup}
 
-    def settle(self, folder: Path | None) -> None:
-        """Say where relative paths start: for the sitter's mesh, and for the files that lights name."""
+    def settle(self, folder: Path | None, worked_out: Sequence[str] = ()) -> None:
+        """Say where relative paths start, for the sitter's mesh and for the files that lights name, and which
+        keys of the camera were not written."""
         self._source_path = folder
+        self._worked_out = tuple(worked_out)
         for light in self.light.values():
             light.settle(folder)
 

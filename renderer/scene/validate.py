@@ -51,7 +51,8 @@ def checked(data: dict[str, Any], folder: Path | None) -> tuple[Scene | None, li
                 taken.add(path)
     else:
         return None, _without_echoes(faults)
-    scene.settle(folder)
+    camera = data.get("camera")
+    scene.settle(folder, [key for key in ("at", "aim") if isinstance(camera, dict) and key not in camera])
     for name, light in scene.light.items():
         faults += [(("light", name, *path), text) for path, text in light.file_problems()]
     faulty = {path[:2] for path, _ in faults}

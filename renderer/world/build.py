@@ -12,7 +12,8 @@ from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.models import Scene
 from renderer.scene.place import camera_place
 from renderer.world.pack import Box, pack
-from renderer.world.sitter import Landmark, SitterMesh, sitter_mesh
+from renderer.world.seat import seated
+from renderer.world.sitter import Landmark, SitterMesh
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,7 @@ def build(scene: Scene) -> World:
         walls = room.reflectance
         sides = (walls.camera_left, walls.camera_right, walls.back, walls.front, walls.floor, walls.ceiling)
         box = Box(room.lower, room.upper, sides)
-    sitter = sitter_mesh(scene)
-    packed = pack([layer.parts for layer in lit], solids, box, sitter.triangles if sitter else None)
-    return World(scene, lit, packed, pack_camera(scene.camera), sitter)
+    seat = seated(scene)
+    packed = pack([layer.parts for layer in lit], solids, box)
+    packed = packed._replace(mesh=seat.mesh, materials=seat.materials)
+    return World(scene, lit, packed, pack_camera(scene.camera), seat.sitter)
