@@ -153,6 +153,20 @@ CASES = {
         LAMP + "around = { azimuth = 0, distance = 1, height = 2 }\n",
         ["s:6: light.key.around: its place is given twice: expected either at or around, not both"],
     ),
+    "a place round the sitter given twice": (
+        LAMP.replace("at = [0, 1.5, 2]", "around = { azimuth = 0, distance = 1, height = 2, elevation = 9 }"),
+        [
+            "s:3: light.key.around.elevation: its place is given twice: expected distance and height or"
+            " elevation and radius, not distance with elevation"
+        ],
+    ),
+    "half a circle": (
+        LAMP.replace("at = [0, 1.5, 2]", "around = { azimuth = 0, elevation = 9 }"),
+        [
+            "s:3: light.key.around.radius: missing key; expected metres from the midpoint of the pupils to"
+            " the centre; with elevation"
+        ],
+    ),
     "no place": (
         LAMP.replace("at = [0, 1.5, 2]\n", ""),
         ["s:1: light.key: has no place: expected at = [x, y, z] or around = { azimuth, distance, height }"],
@@ -270,7 +284,7 @@ CASES = {
             's:10: light."soft key".lux_at_1m: a second level beside lumens:'
             " expected exactly one of lumens, lux_at_1m, luminance",
             's:12: card.fill.around.hight: unknown key; did you mean "height"?'
-            " (around has: azimuth, distance, height)",
+            " (around has: azimuth, distance, height, elevation, radius)",
             "s:14: card.fill.camera: unknown key (card has: at, around, aim, width, height, diameter, roll,"
             " reflectance, back_reflectance)",
         ],

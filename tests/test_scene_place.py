@@ -6,12 +6,13 @@ import math
 
 import pytest
 
-from renderer.scene import outline, place, vector
+from renderer.scene import outline, place, sight, vector
 from renderer.scene.camera import Camera
 from renderer.scene.load import loads
 from renderer.scene.parts import Disc, Rectangle, Shape, Sphere, Tube, Vec3
 from renderer.scene.place import LightPlace
 from renderer.scene.sitter import Sitter
+from renderer.scene.standing import Around
 
 AHEAD: Vec3 = (0.0, 1.0, 0.0)
 CAMERAS = ((0.0, 2.0, 1.2), (1.3, 1.1, 2.0), (-2.0, -0.4, 0.6))
@@ -46,6 +47,16 @@ def test_azimuth_is_to_the_right_of_the_picture(at: Vec3) -> None:
         assert place.azimuth_of(camera(at), point) == pytest.approx(azimuth)
     assert vector.dot(lens.up, place.UP) > 0
     assert abs(vector.dot(lens.up, lens.right)) + abs(vector.dot(lens.up, lens.forward)) < 1e-12
+
+
+@pytest.mark.parametrize("elevation", [-30.0, 0.0, 35.0, 90.0])
+def test_a_place_on_a_circle_about_the_eyes(elevation: float) -> None:
+    """Spherical coordinates about the eyes: their definition (ISO 80000-2)."""
+    person, lens = sitter(), camera((1.0, 2.0, 1.4))
+    found = Around(azimuth=25.0, elevation=elevation, radius=1.3).centre(person, lens)
+    azimuth, above, away = sight.bearing(lens, person.eyes, found)
+    assert away == pytest.approx(1.3) and above == pytest.approx(elevation)
+    assert elevation == 90.0 or azimuth == pytest.approx(25.0)
 
 
 def test_the_picture_of_a_camera_on_the_y_axis() -> None:

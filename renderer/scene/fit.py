@@ -136,7 +136,7 @@ def _lone_point(scene: Scene, path: tuple[str, ...], point: Vec3, size: float) -
 def _thing(
     scene: Scene, family: str, name: str, thing: Light | Board, shapes: list[Shape]
 ) -> Iterator[Problem]:
-    centre = thing.centre(scene.camera)
+    centre = thing.centre(scene.sitter, scene.camera)
     path = (family, name, "at" if thing.at is not None else "around")
     if thing.aim is not None and length(subtract(thing.aim, centre)) < NEAREST_AIM:
         text = f"is its own place; expected a point at least {NEAREST_AIM} metres away"

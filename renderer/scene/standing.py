@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator
 from typing import Annotated
 
@@ -14,17 +15,57 @@ from renderer.scene.parts import Vec3
 from renderer.scene.place import LightPlace
 from renderer.scene.sitter import Sitter
 
+CIRCLE = ("elevation", "radius")
+"""Keys of a place on a circle about the eyes; the other way to say it is UPRIGHT."""
+UPRIGHT = ("distance", "height")
+
 
 class Around(Table):
-    """A place round the sitter."""
+    """A place round the sitter: by distance over the floor and height, or on a circle about the eyes."""
 
     azimuth: Annotated[float, Quantity("degrees", -360.0, 360.0)] = Field(
         description="degrees from the line sitter to camera, positive to camera right"
     )
-    distance: Annotated[float, Quantity("metres", 0.0, 50.0, slips=(CENTIMETRES, MILLIMETRES))] = Field(
-        description="metres, horizontal, from the line through the midpoint of the pupils to the centre"
+    distance: Annotated[float, Quantity("metres", 0.0, 50.0, slips=(CENTIMETRES, MILLIMETRES))] | None = (
+        Field(
+            default=None,
+            description="metres, horizontal, from the line through the midpoint of the pupils to the centre;"
+            " with height",
+        )
     )
-    height: Annotated[float, COORDINATE] = Field(description="metres from the floor to the centre")
+    height: Annotated[float, COORDINATE] | None = Field(
+        default=None, description="metres from the floor to the centre; with distance"
+    )
+    elevation: Annotated[float, Quantity("degrees", -90.0, 90.0)] | None = Field(
+        default=None,
+        description="degrees over the level of the eyes, 90 straight overhead; with radius, instead of"
+        " distance and height",
+    )
+    radius: Annotated[float, Quantity("metres", 0.0, 50.0, slips=(CENTIMETRES, MILLIMETRES))] | None = Field(
+        default=None,
+        description="metres from the midpoint of the pupils to the centre; with elevation",
+    )
+
+    @classmethod
+    def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
+        circle, upright = ([key for key in keys if key in given] for keys in (CIRCLE, UPRIGHT))
+        if circle and upright:
+            text = f"its place is given twice: expected {' and '.join(UPRIGHT)} or {' and '.join(CIRCLE)}"
+            yield (circle[0],), f"{text}, not {upright[0]} with {circle[0]}"
+        elif circle or len(upright) < len(UPRIGHT):
+            for key in CIRCLE if circle else UPRIGHT:
+                if key not in given:
+                    yield (key,), f"missing key; expected {cls.model_fields[key].description}"
+
+    def centre(self, sitter: Sitter, camera: Camera) -> Vec3:
+        """The world point that it names [m]."""
+        if self.elevation is not None and self.radius is not None:
+            angle = math.radians(self.elevation)
+            distance, up = self.radius * math.cos(angle), self.radius * math.sin(angle)
+            return place.around(camera, self.azimuth, distance, sitter.eye_height + up)
+        if self.distance is None or self.height is None:
+            raise ValueError("a place round the sitter that is not whole passed validation")
+        return place.around(camera, self.azimuth, self.distance, self.height)
 
 
 class Standing(Table):
@@ -43,15 +84,15 @@ class Standing(Table):
         elif "at" in given and "around" in given:
             yield ("around",), "its place is given twice: expected either at or around, not both"
 
-    def centre(self, camera: Camera) -> Vec3:
+    def centre(self, sitter: Sitter, camera: Camera) -> Vec3:
         """World place of its centre [m]."""
         if self.at is not None:
             return self.at
         if self.around is None:
             raise ValueError("a thing without a place passed validation")
-        return place.around(camera, self.around.azimuth, self.around.distance, self.around.height)
+        return self.around.centre(sitter, camera)
 
     def placed(self, sitter: Sitter, camera: Camera) -> LightPlace:
         """Its place in the world, turned to `aim` or else to the nose."""
         aim = self.aim if self.aim is not None else place.nose(sitter, camera)
-        return LightPlace(self.centre(camera), aim, place.towards_camera(camera))
+        return LightPlace(self.centre(sitter, camera), aim, place.towards_camera(camera))

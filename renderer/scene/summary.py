@@ -120,7 +120,7 @@ def _light(scene: Scene, layer: Layer) -> Iterator[str]:
         wall = scene.windows[layer.name].wall.replace("_", " ")
         yield f"  room.window.{layer.name}: in the {wall} wall, purpose {layer.purpose}"
     eyes = scene.sitter.eyes
-    centre = layer.parts[0].shape.centre if light is None else light.centre(scene.camera)
+    centre = layer.parts[0].shape.centre if light is None else light.centre(scene.sitter, scene.camera)
     azimuth, elevation, distance = sight.bearing(scene.camera, eyes, centre)
     side = "camera right" if azimuth >= 0 else "camera left"
     text = (
