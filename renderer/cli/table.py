@@ -43,6 +43,11 @@ def lines_of(numbers: Numbers) -> list[str]:
         "  ".join([*(cell.ljust(width) for cell, width in zip(row, widths, strict=False)), row[5]]).rstrip()
         for row in rows
     ]
+    for name, mark in numbers.marks.items():
+        if mark.verdict is not None:
+            judged = mark.verdict
+            reason = f": {judged.reason}" if judged.reason else ""
+            lines.append(f"{name}  wanted {judged.wanted}, {judged.result}{reason}")
     measures = numbers.measures
     if "lighting_ratio" in measures:
         ratio, stops = measures["lighting_ratio"], measures["lighting_ratio_stops"]

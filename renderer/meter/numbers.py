@@ -10,9 +10,12 @@ import numpy as np
 
 from renderer.film.layers import Layers
 from renderer.meter.face import FaceMeasures, FaceTrace, Finding, Metered, measures_of
+from renderer.meter.face.verdict import Verdict
+from renderer.meter.level import exposure_level, wanted_level
 from renderer.meter.mark import KEY_CHEEK, KEY_SPOT, SHADOW_CHEEK, SHADOW_SPOT, Mark
 from renderer.meter.reading import Reading, derived_reading, mean_reading
 from renderer.scene.camera import Camera
+from renderer.scene.level import Level
 from renderer.scene.target import Target
 from renderer.units import (
     C_DOME,
@@ -20,8 +23,6 @@ from renderer.units import (
     K,
     ev100_from_luminance,
     ev100_from_lux,
-    luminance_for_exposure,
-    lux_for_exposure,
     t_stop_for_lux,
     t_stop_in_thirds,
 )
@@ -40,10 +41,11 @@ class MarkNumbers:
     t_stop: Reading
     shares: dict[str, Reading]
     direct_shares: dict[str, Reading]
+    verdict: Verdict | None = None
 
     def as_json(self) -> dict[str, Any]:
         mark = self.mark
-        return {
+        data = {
             "meter": mark.meter,
             "where": mark.what,
             "at_m": [round(float(x), 4) for x in mark.at],
@@ -55,6 +57,7 @@ class MarkNumbers:
             "share": {name: reading.as_json() for name, reading in self.shares.items()},
             "direct_share": {name: reading.as_json() for name, reading in self.direct_shares.items()},
         }
+        return data | (self.verdict.as_json() if self.verdict else {})
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,11 @@ class Numbers:
         found |= self.face.findings if self.face else {}
         return found | {f"level.{name}": Finding.of(mark.over_exposure) for name, mark in self.marks.items()}
 
+    def verdicts(self) -> dict[str, Verdict]:
+        """Of every stated target that can be judged, by the names of `named`."""
+        levels = {f"level.{name}": it.verdict for name, it in self.marks.items() if it.verdict is not None}
+        return (self.face.verdicts if self.face else {}) | levels
+
     def as_json(self) -> dict[str, Any]:
         return {
             "marks": {name: mark.as_json() for name, mark in self.marks.items()},
@@ -86,13 +94,18 @@ def _log2(a: float) -> float:
 
 
 def _mark_numbers(
-    mark: Mark, camera: Camera, by_light: np.ndarray, direct: np.ndarray, names: list[str]
+    mark: Mark,
+    camera: Camera,
+    by_light: np.ndarray,
+    direct: np.ndarray,
+    names: list[str],
+    level: Level | None,
 ) -> MarkNumbers:
-    """Numbers of one mark from its (replicas, lights) values and their direct part."""
+    """Numbers of one mark from its (replicas, lights) values and their direct part; `level` is its target."""
     total = by_light.sum(axis=1)
     iso, shutter = camera.iso, camera.shutter
+    wanted = exposure_level(mark.meter, camera)
     if mark.meter == "spot":
-        wanted = luminance_for_exposure(camera.t_stop, iso, shutter, K)
         unit, constant = "cd/m2", f"K = {K:g}"
 
         def ev_of(x: float) -> float:
@@ -102,7 +115,6 @@ def _mark_numbers(
             return camera.t_stop * math.sqrt(x / wanted)
     else:
         c = C_DOME if mark.meter == "dome" else C_FLAT
-        wanted = lux_for_exposure(camera.t_stop, iso, shutter, c)
         unit, constant = "lux", f"C = {c:g}"
 
         def ev_of(x: float) -> float:
@@ -120,16 +132,18 @@ def _mark_numbers(
         straight[name] = derived_reading(
             _share, "1", f"part of the reading that comes straight from {name}", direct[:, i], total
         )
+    over = derived_reading(
+        lambda x: _log2(x / wanted), "stops", "above (+) or below the exposure of the camera", total
+    )
     return MarkNumbers(
         mark,
         mean_reading(total, unit, f"{kind}, {mark.what}"),
         derived_reading(ev_of, "EV at ISO 100", f"exposure value, ISO 2720, {constant}", total),
-        derived_reading(
-            lambda x: _log2(x / wanted), "stops", "above (+) or below the exposure of the camera", total
-        ),
+        over,
         derived_reading(t_stop_of, "T-stop", f"asked for at ISO {iso:g} and the scene's shutter", total),
         shares,
         straight,
+        wanted_level(level, mark.meter, camera).judged(over.value) if level is not None else None,
     )
 
 
@@ -148,8 +162,9 @@ def numbers(
     """All numbers under the layers' mix; with what was traced of the face, its measures too."""
     values, direct = layers.values(), layers.values(DIRECT)
     names = layers.mix.names()
+    levels = target.level if target is not None else {}
     found = {
-        mark.name: _mark_numbers(mark, camera, values[:, i], direct[:, i], names)
+        mark.name: _mark_numbers(mark, camera, values[:, i], direct[:, i], names, levels.get(mark.name))
         for i, mark in enumerate(marks)
     }
     totals = {mark.name: values[:, i].sum(axis=1) for i, mark in enumerate(marks)}
@@ -169,6 +184,11 @@ def numbers(
             totals[KEY_SPOT],
             totals[SHADOW_SPOT],
         )
+    missing = missing + [
+        f"target.level.{name}: cannot be judged, there is no such reading"
+        for name in levels
+        if name not in found
+    ]
     if face is None:
         return Numbers(found, measures, missing)
     light = np.stack([direct, values - direct], axis=3)

@@ -15,6 +15,7 @@ from renderer.scene.camera import AIM_BELOW_EYES, DEFAULT_DISTANCE, Camera
 from renderer.scene.circuit import Circuit
 from renderer.scene.field import Problem, Table, plain
 from renderer.scene.found import FOUND
+from renderer.scene.level import STANDING, STANDING_SPOTS
 from renderer.scene.lights import Light
 from renderer.scene.mark import FACINGS, Mark
 from renderer.scene.name import LightName, Name
@@ -136,6 +137,23 @@ class Scene(Table):
                     ("mark", name, "facing"),
                     (f'expected a direction [x, y, z] or one of {valid}; got "{mark.facing}"{hint}'),
                 )
+
+        yield from self._level_problems()
+
+    def _level_problems(self) -> Iterator[Problem]:
+        spots = {name for name, mark in self.mark.items() if mark.meter == "spot"}
+        spots |= set(STANDING_SPOTS) - set(self.mark)
+        for name, level in (self.target.level if self.target is not None else {}).items():
+            path = ("target", "level", name)
+            if name not in self.mark and name not in STANDING:
+                near = get_close_matches(name, [*self.mark, *STANDING], 1)
+                hint = f'; did you mean "{near[0]}"?' if near else ""
+                marks = ", ".join(dict.fromkeys([*self.mark, *STANDING]))
+                yield path, f'there is no mark "{name}"{hint} (marks: {marks})'
+            elif level.way == "lux" and name in spots:
+                yield (*path, "lux"), "a spot meter reads no lux: expected luminance, t_stop or stops"
+            elif level.way == "luminance" and name not in spots:
+                yield (*path, "luminance"), "only a spot meter reads cd/m2: expected lux, t_stop or stops"
 
     def _rig_problems(self) -> Iterator[Problem]:
         holders: dict[str, str] = {}

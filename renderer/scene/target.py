@@ -2,67 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Annotated, Any
 
 from pydantic import Field
 
-from renderer.scene.field import Checked, Quantity, Table, fault, plain, show
+from renderer.scene.field import Checked, Quantity, Table, fault, show
+from renderer.scene.level import Level
+from renderer.scene.name import Name
+from renderer.scene.span import Range, RatioSpan, Span
 
 PATTERNS = ("rim", "split", "triangle", "butterfly", "loop", "flat", "under")
-Range = tuple[float, float]
-
 STOPS = Quantity("stops", -12.0, 12.0)
 RATIO = Quantity("a ratio to 1", 1.0, 1000.0)
 MILLIMETRE = Quantity("millimetres", 0.0, 1000.0)
 PER_CENT_0_100 = Quantity("per cent", 0.0, 100.0)
-
-
-@dataclass(frozen=True)
-class Span(Checked):
-    """[low, high], low first."""
-
-    of: Quantity
-
-    def shape(self) -> str:
-        return f"[low, high], {self.of.valid()}"
-
-    def check(self, value: Any) -> Any:
-        if not isinstance(value, (list, tuple)) or len(value) != 2:
-            raise fault(f"expected {self.shape()}; got {show(value)}")
-        low, high = self.of.check(value[0]), self.of.check(value[1])
-        if low > high:
-            hint = f"did you mean [{plain(high)}, {plain(low)}]?"
-            raise fault(f"expected the lower value first; got {show(value)}; {hint}")
-        return low, high
-
-    def schema(self) -> dict[str, Any]:
-        return {"type": "array", "items": self.of.schema(), "minItems": 2, "maxItems": 2}
-
-
-@dataclass(frozen=True)
-class RatioSpan(Span):
-    """[low, high], a number, or text such as "4:1"; one ratio is kept as [x, x]."""
-
-    def shape(self) -> str:
-        return 'a ratio such as 4 or "4:1", or [low, high]'
-
-    def check(self, value: Any) -> Any:
-        if isinstance(value, str):
-            found = re.fullmatch(r"\s*(\d{1,4}(?:\.\d{1,4})?)\s*:\s*1\s*", value)
-            if found is None:
-                raise fault(f"expected {self.shape()}; got {show(value)}")
-            value = float(found[1])
-        if not isinstance(value, (list, tuple)):
-            one = self.of.check(value)
-            return one, one
-        return super().check(value)
-
-    def schema(self) -> dict[str, Any]:
-        text = {"type": "string", "pattern": r"^ *[0-9.]+ *: *1 *$"}
-        return {"anyOf": [self.of.schema(), text, super().schema()]}
 
 
 @dataclass(frozen=True)
@@ -124,6 +79,9 @@ class Target(Table):
     catchlights_max: Annotated[int, Quantity("catchlights", 0, 12, whole=True)] | None = Field(
         default=None, description="most catchlights in an eye"
     )
+    second_catchlight_max: Annotated[float, Quantity("stops", -12.0, 0.0)] | None = Field(
+        default=None, description="stops; the next brightest catchlight of an eye re its main one, at most"
+    )
     catchlight_size: Annotated[Range, Span(PER_CENT_0_100)] | None = Field(
         default=None, description="[low, high] per cent of the iris; width of the main catchlight"
     )
@@ -138,4 +96,7 @@ class Target(Table):
     )
     ambient_lift_max: Limit | None = Field(
         default=None, description="stops; what the room gives back of the key, at most"
+    )
+    level: dict[Name, Level] = Field(
+        default={}, description="what the meter at a mark is to read, by the mark's name"
     )

@@ -29,6 +29,7 @@ def mixed(trace: FaceTrace, mix: Mix, edges: list[int]) -> dict[str, Finding]:
     found: dict[str, Finding] = {}
     if trace.glints is not None:
         found["catchlights"] = _catchlights(trace.glints, mix)
+        found["second_catchlight"] = second_catchlight(trace.glints, mix)
         for eye in ("sitter_left", "sitter_right"):
             found |= _one_eye(eye, [glint for glint in trace.glints if glint.eye == eye], mix)
     if not trace.groups:
@@ -167,6 +168,30 @@ def _one_eye(eye: str, glints: list[Catchlight], mix: Mix) -> dict[str, Finding]
             "width of the main catchlight (disc of the same area) in parts of the iris",
         ),
     }
+
+
+def second_catchlight(glints: tuple[Catchlight, ...], mix: Mix) -> Finding:
+    """The next brightest light or card in an eye re its main one, of the eye where it is brighter.
+
+    Further pieces of the main one's image, as a lid makes them, do not count. Without light: -inf.
+    """
+    least, words = -math.inf, "no second catchlight"
+    for eye in ("sitter_left", "sitter_right"):
+        shining = _shining([glint for glint in glints if glint.eye == eye], mix)
+        if not shining:
+            continue
+        main = max(shining, key=lambda glint: _strength(glint, mix) * glint.size_mm**2)
+        for glint in shining:
+            under = stops(_strength(glint, mix), _strength(main, mix))
+            if glint.light != main.light and under > least:
+                least, words = under, f"{glint.light} beside {main.light}, {eye}"
+    return Finding(
+        least,
+        0.0,
+        "stops",
+        "luminance of the next brightest light or card mirrored in an eye, re the main one",
+        words,
+    )
 
 
 def _catchlights(glints: tuple[Catchlight, ...], mix: Mix) -> Finding:

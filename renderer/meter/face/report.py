@@ -24,6 +24,7 @@ ORDER = {
     "eye_shade": "eye shade",
     "brow_margin": "brow margin",
     "catchlights": "catchlights",
+    "second_catchlight": "second catchlight",
     "catchlight_clock": "catchlight at",
     "catchlight_size": "catchlight size",
     "nose_shadow": "nose shadow",

@@ -14,7 +14,7 @@ from renderer.scene.target import Target
 from renderer.units import signed
 
 FAR_EYE = 0.5  # stops that the eye on the shadow side may lie lower
-ONE_RATIO = 1.0 / 3.0  # stop that a ratio given as one number may be missed by and pass
+ONE_RATIO = 1.0 / 3.0  # stop that a ratio or a level given as one number may be missed by and pass
 
 
 @dataclass(frozen=True)
@@ -39,24 +39,67 @@ RULES = {
     "forehead": Rule("forehead_max", 1.0 / 3.0, "stops", "most"),
     "evenness": Rule("evenness_max", 1.0 / 6.0, "stops", "most"),
     "catchlights": Rule("catchlights_max", 0.0, "", "most"),
+    "second_catchlight": Rule("second_catchlight_max", 0.5, "stops", "most"),
     "catchlight_size": Rule("catchlight_size", 3.0, "%"),
     "background": Rule("background", 0.5, "stops"),
     "separation": Rule("separation_min", 15.0, "%", "least"),
     "rim": Rule("rim", 0.5, "stops"),
     "ambient_lift": Rule("ambient_lift_max", 0.5, "stops", "most"),
 }
+BESIDE_RULES = ("pattern", "level")  # targets that are judged each in its own way
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """result: "pass", "warn" or "fail"; wanted and reason in words."""
+    """result: "pass", "warn" or "fail"; wanted and reason in words.
+
+    miss  by how many margins of a warning it is missed, 0 where it is met; of a word nan where it is not
+    """
 
     result: str
     wanted: str
     reason: str
+    miss: float = 0.0
 
     def as_json(self) -> dict[str, Any]:
         return {"verdict": self.result, "wanted": self.wanted, "reason": self.reason}
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A target as a band of a number: `low` to `high` are met, `margin` beyond is a warning.
+
+    log    whether it is log2 of the finding that the band is of
+    words  as a person reads it
+    """
+
+    low: float
+    high: float
+    margin: float
+    unit: str
+    words: str
+    log: bool = False
+
+    def scale(self, value: float) -> float:
+        """The finding's value in units of the band."""
+        if not self.log:
+            return value
+        return math.log2(value) if value > 0.0 else -math.inf
+
+    def judged(self, value: float) -> Verdict:
+        """The verdict on the value of a finding."""
+        value = self.scale(value)
+        if math.isnan(value):
+            return Verdict("fail", self.words, "it has no value here", math.nan)
+        over, under = value - self.high, value - self.low
+        miss = over if over > 0.0 else under if under < 0.0 else 0.0
+        if miss == 0.0:
+            return Verdict("pass", self.words, "")
+        side = "over" if miss > 0.0 else "under"
+        far = math.isfinite(miss)
+        by = f"{abs(miss):.1f} {self.unit} {side}".replace("  ", " ") if far else signed(miss)
+        share = miss / self.margin if self.margin > 0.0 else miss
+        return Verdict("warn" if abs(miss) <= self.margin else "fail", self.words, by, share)
 
 
 def verdicts(findings: dict[str, Finding], target: Target | None) -> dict[str, Verdict]:
@@ -68,14 +111,21 @@ def verdicts(findings: dict[str, Finding], target: Target | None) -> dict[str, V
         if name == "pattern" and target.pattern is not None:
             found[name] = _pattern(finding, target.pattern)
             continue
-        rule = RULES.get(name) or RULES.get(name.split(".")[0])
-        wanted = getattr(target, rule.key) if rule else None
-        if rule is None or wanted is None:
-            continue
-        if name.startswith("eye_shade") and "shadow side" in finding.why:
-            wanted -= FAR_EYE
-        found[name] = _number(finding.number, rule, wanted)
+        wanted = wanted_of(name, finding, target)
+        if wanted is not None:
+            found[name] = wanted.judged(finding.number)
     return found
+
+
+def wanted_of(name: str, finding: Finding, target: Target) -> Wanted | None:
+    """The band that a finding of that name is held against; None without a target for it."""
+    rule = RULES.get(name) or RULES.get(name.split(".")[0])
+    wanted = getattr(target, rule.key) if rule else None
+    if rule is None or wanted is None:
+        return None
+    if name.startswith("eye_shade") and "shadow side" in finding.why:
+        wanted -= FAR_EYE
+    return _band(rule, wanted)
 
 
 def unanswered(findings: dict[str, Finding], target: Target | None) -> list[str]:
@@ -83,7 +133,7 @@ def unanswered(findings: dict[str, Finding], target: Target | None) -> list[str]
     if target is None:
         return []
     answered = {rule.key for name, rule in RULES.items() if any(_is(name, found) for found in findings)}
-    answered |= {"pattern"} & findings.keys()
+    answered |= {"pattern"} & findings.keys() | {"level"}
     stated = [key for key in type(target).model_fields if getattr(target, key) is not None]
     return [
         f"target.{key}: cannot be judged, its measure is not given here"
@@ -101,10 +151,10 @@ def _pattern(finding: Finding, wanted: tuple[str, ...]) -> Verdict:
     if finding.value in wanted:
         soft = (finding.parts or {}).get("by") == "angle"
         return Verdict("warn" if soft else "pass", words, "by angle only" if soft else "")
-    return Verdict("fail", words, f"it is {finding.value}: {finding.why}")
+    return Verdict("fail", words, f"it is {finding.value}: {finding.why}", math.nan)
 
 
-def _number(value: float, rule: Rule, wanted: Any) -> Verdict:
+def _band(rule: Rule, wanted: Any) -> Wanted:
     low, high = -math.inf, math.inf
     if rule.kind == "least":
         low, words = wanted, f"at least {wanted:g} {rule.unit}"
@@ -113,17 +163,8 @@ def _number(value: float, rule: Rule, wanted: Any) -> Verdict:
     elif rule.kind == "ratio":
         one = wanted[0] == wanted[1]
         words = f"{wanted[0]:g}:1" if one else f"{wanted[0]:g}:1 to {wanted[1]:g}:1"
-        value = math.log2(value) if value > 0.0 else -math.inf
         slack = ONE_RATIO if one else 0.0
         low, high = math.log2(wanted[0]) - slack, math.log2(wanted[1]) + slack
     else:
         (low, high), words = wanted, f"{wanted[0]:g} to {wanted[1]:g} {rule.unit}"
-    words = words.strip()
-    if math.isnan(value):
-        return Verdict("fail", words, "it has no value here")
-    miss = value - high if value > high else value - low if value < low else 0.0
-    if miss == 0.0:
-        return Verdict("pass", words, "")
-    side = "over" if miss > 0.0 else "under"
-    by = f"{abs(miss):.1f} {rule.unit} {side}".replace("  ", " ") if math.isfinite(miss) else signed(miss)
-    return Verdict("warn" if abs(miss) <= rule.margin else "fail", words, by)
+    return Wanted(low, high, rule.margin, rule.unit, words.strip(), rule.kind == "ratio")
