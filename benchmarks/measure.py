@@ -28,7 +28,7 @@ def world_of(width: int, height: int, scene: Path | None = None) -> tuple[World,
     found = load(scene or default_scene())
     camera = found.camera.model_copy(update={"picture": (width, height)})
     world = build(found.model_copy(update={"camera": camera}))
-    return world, Mix(tuple(Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers))
+    return world, Mix(tuple(Fader.of(layer) for layer in world.layers))
 
 
 def timed(work: Callable[[], Any], clock: Callable[[], float] = time.process_time) -> tuple[float, Any]:

@@ -14,7 +14,7 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from renderer.colour import luminance
+from renderer.colour import luminance, white_balance_matrix
 from renderer.film import tracing
 from renderer.film.denoise import denoised
 from renderer.film.layers import Layers
@@ -28,6 +28,7 @@ from renderer.picture.incident_map import incident_map
 from renderer.picture.legend import Exposure
 from renderer.picture.patch_map import patch_map
 from renderer.picture.stops_map import stops_map
+from renderer.scene.gel import Entry
 from renderer.scene.layer import key_of
 from renderer.scene.models import Scene
 from renderer.units import MID_GREY, grey_luminance
@@ -81,7 +82,7 @@ class Preview:
         """
         world = settled(build(scene) if isinstance(scene, Scene) else scene, threads, seed)
         marks, missing = marks_of(world)
-        faders = [Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers]
+        faders = [Fader.of(layer) for layer in world.layers]
         started = time.monotonic()
         trace = partial(
             tracing.run,
@@ -113,9 +114,10 @@ class Preview:
         colour: Mapping[str, Sequence[float]] | None = None,
         solo: Collection[str] = (),
         mute: Collection[str] = (),
+        gel: Mapping[str, Entry | Sequence[Entry]] | None = None,
     ) -> Preview:
         """The same light in another mix, exactly and without tracing; see `Mix.changed`."""
-        mix = self.layers.mix.changed(dim, cct, colour, solo, mute)
+        mix = self.layers.mix.changed(dim, cct, colour, solo, mute, gel)
         eyes = self.eyes.with_mix(mix) if self.eyes else None
         return replace(self, layers=self.layers.with_mix(mix), eyes=eyes)
 
@@ -177,7 +179,9 @@ class Preview:
         )
 
     def _developed(self, radiance: np.ndarray, automatic: bool) -> np.ndarray:
-        return develop(radiance, self.grey(automatic), self.scene.camera.white_balance)
+        white = self.scene.camera.white()
+        balance = white_balance_matrix(white.cct, white.locus or "blend", white.duv)
+        return develop(radiance, self.grey(automatic), balance)
 
     def stops_map(self, automatic: bool = False) -> np.ndarray:
         """Stops from middle grey, with numbers and legend: (h', w', 3) uint8 sRGB."""

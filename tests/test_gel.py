@@ -66,7 +66,7 @@ def test_stacked_gels_add() -> None:
 
 def fader_of(text: str) -> Fader:
     (layer,) = layers(loads(text))
-    return Fader(layer.name, layer.purpose, layer.dim, layer.cct, layer.colour)
+    return Fader.of(layer)
 
 
 def test_a_gel_reaches_the_mix() -> None:
@@ -85,13 +85,13 @@ def test_a_gel_and_factors_multiply() -> None:
 
 def test_a_window_takes_a_gel() -> None:
     (layer,) = layers(loads(ROOM + WINDOW + 'gel = "full_warming"\n'))
-    assert layer.cct == pytest.approx(1e6 / (1e6 / 6500.0 + 159.0))
-    assert layer.colour == pytest.approx((2.0 ** -(2 / 3),) * 3)
+    assert layer.white.behind == pytest.approx(1e6 / (1e6 / 6500.0 + 159.0))
+    assert layer.white.factors == pytest.approx((2.0 ** -(2 / 3),) * 3)
 
 
 def test_no_gel_changes_nothing() -> None:
     (layer,) = layers(loads(LAMP))
-    assert (layer.cct, layer.colour) == (5600.0, (1.0, 1.0, 1.0))
+    assert (layer.white.behind, layer.white.factors) == (5600.0, (1.0, 1.0, 1.0))
 
 
 def test_a_recorded_scene_is_the_same_scene() -> None:

@@ -32,7 +32,7 @@ def traced(coated):
 
     text = default_scene().read_text().replace("[camera]", f"[camera]\npicture = [{WIDTH}, {HEIGHT}]")
     world = reference.plain(build(loads(text)), coated)
-    mix = Mix(tuple(Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers))
+    mix = Mix(tuple(Fader.of(layer) for layer in world.layers))
     nothing = np.zeros(0, PROBE)
     film = tracing.run(world.packed, world.camera, nothing, mix, within=0.06, seed=5, follow_all=True)
     halves = film.half_luminances().reshape(2, HEIGHT, WIDTH)

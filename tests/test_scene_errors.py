@@ -11,7 +11,7 @@ LAMP = '[light.key]\nsource = "bulb"\nat = [0, 1.5, 2]\ndiameter = 0.1\nlumens =
 ROOM = "[room]\nwidth = 4\ndepth = 5\nheight = 2.4\nback_wall = 2\n"
 DRUM = '[light.key]\nsource = "cylinder"\nat = [0, 1, 2]\ndiameter = 0.5\nlength = 0.4\nlumens = 500\n'
 BULB_KEYS = (
-    "bulb has: at, around, aim, source, purpose, dim, cct, colour, gel, lumens, lux_at_1m,"
+    "bulb has: at, around, aim, source, purpose, dim, cct, locus, duv, colour, gel, lumens, lux_at_1m,"
     " luminance, watts, circuit, face_reflectance, housing_reflectance, diameter"
 )
 

@@ -6,6 +6,7 @@ import argparse
 import math
 import os
 import re
+import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -66,6 +67,14 @@ def add_mixing(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--colour", action="append", default=[], metavar="LIGHT=R,G,B", help="factors of a gel"
     )
+    group.add_argument(
+        "--gel",
+        action="append",
+        default=[],
+        metavar="LIGHT=GEL",
+        help="in place of the scene's gels: a grade such as quarter_warming, a table such as"
+        " '{ mired = 20, stops = 0.5 }', or none; given twice for one light, both",
+    )
 
 
 def scene_of(arguments: argparse.Namespace) -> Scene:
@@ -88,6 +97,7 @@ def mixing_of(arguments: argparse.Namespace) -> dict[str, Any]:
         "colour": {name: _rgb(name, text) for name, text in _pairs("--colour", arguments.colour)},
         "solo": arguments.solo,
         "mute": arguments.mute,
+        "gel": _gels(arguments.gel),
     }
 
 
@@ -96,7 +106,7 @@ def traced_of(arguments: argparse.Namespace, scene: Scene, changes: dict[str, An
     from renderer.film.change import check_changes
     from renderer.scene.layer import layers
 
-    check_changes([layer.name for layer in layers(scene)], **changes)
+    check_changes({layer.name: layer.white for layer in layers(scene)}, **changes)
 
     from renderer.cli.progress import Meter
     from renderer.preview import Preview
@@ -161,6 +171,30 @@ def _float(option: str, name: str, text: str) -> float:
     if not math.isfinite(value):
         raise InputError(f"{option} {name}={text}: expected a finite number")
     return value
+
+
+def _gels(given: list[str]) -> dict[str, list[Any]]:
+    """Gels by light, as a scene has them: a bare word is a grade, all else the value of a key."""
+    gels: dict[str, list[Any]] = {}
+    for text in given:
+        name, equals, value = (part.strip() for part in text.partition("="))
+        if not equals or not name:
+            raise InputError(f"--gel {text}: expected LIGHT=GEL, such as key=quarter_warming")
+        sheets = gels.setdefault(name, [])
+        if value != "none":
+            sheets += _sheets(text, value)
+    return gels
+
+
+def _sheets(text: str, value: str) -> list[Any]:
+    if re.fullmatch(r"\w+", value) and not value.isdecimal():
+        return [value]
+    try:
+        found = tomllib.loads(f"gel = {value}")["gel"]
+    except (tomllib.TOMLDecodeError, ValueError, RecursionError):
+        example = "key=quarter_warming or 'key={ mired = 20, stops = 0.5 }'"
+        raise InputError(f"--gel {text}: expected a gel as in a scene, such as {example}") from None
+    return found if isinstance(found, list) else [found]
 
 
 def _rgb(name: str, text: str) -> tuple[float, ...]:

@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from renderer.colour import rgb_of_cct
-from renderer.film.change import check_changes
+from renderer.film.change import check_changes, gels_of
+from renderer.scene.gel import CLEAR, Entry, Gel
+from renderer.scene.layer import Layer
+from renderer.scene.white import Locus, White
 
 
 @dataclass(frozen=True)
@@ -16,9 +19,11 @@ class Fader:
     """One light's part in a mix.
 
     dim     0 or more; 1 is the full output that the scene states
-    cct     K, colour temperature behind any gels of the trade that the scene puts before it; luminance
-            stays the same
-    colour  linear RGB factors of a gel; what the scene's gels cost in stops is in all three
+    cct     K, colour temperature of the lamp itself; luminance stays the same
+    colour  linear RGB factors
+    locus   line that its white lies on, None for the blend
+    duv     its place off the black bodies instead, None where not told
+    gel     what stands before it: moves the white by mired, costs light in stops
     """
 
     name: str
@@ -26,10 +31,27 @@ class Fader:
     dim: float = 1.0
     cct: float = 5600.0
     colour: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    locus: Locus | None = None
+    duv: float | None = None
+    gel: Gel = CLEAR
+
+    @classmethod
+    def of(cls, layer: Layer) -> Fader:
+        """That of a scene's light as it is written."""
+        white = layer.white
+        return cls(
+            layer.name, layer.purpose, layer.dim, white.cct, white.colour, white.locus, white.duv, white.gel
+        )
+
+    @property
+    def white(self) -> White:
+        return White(self.cct, self.locus, self.duv, self.colour, self.gel)
 
     def weight(self) -> np.ndarray:
         """(3,) factors on the layer's linear RGB."""
-        return self.dim * np.array(self.colour) * rgb_of_cct(self.cct)
+        white = self.white
+        rgb = rgb_of_cct(white.behind, white.locus or "blend", white.duv)
+        return np.asarray(self.dim * np.array(white.factors) * rgb)
 
 
 @dataclass(frozen=True)
@@ -52,13 +74,17 @@ class Mix:
         colour: Mapping[str, Sequence[float]] | None = None,
         solo: Collection[str] = (),
         mute: Collection[str] = (),
+        gel: Mapping[str, Entry | Sequence[Entry]] | None = None,
     ) -> Mix:
         """The mix with some lights set anew; with `solo`, every light not in it is dark.
 
+        gel  sheets in place of all that stood before a light, none for no gel; as in a scene
+
         raises InputError for a name that is no light of this mix, or a value that cannot be
         """
-        dim, cct, colour = dim or {}, cct or {}, colour or {}
-        check_changes(self.names(), dim, cct, colour, solo, mute)
+        dim, cct, colour, gel = dim or {}, cct or {}, colour or {}, gel or {}
+        lights = {fader.name: fader.white for fader in self.faders}
+        check_changes(lights, dim, cct, colour, solo, mute, gel)
         faders = []
         for fader in self.faders:
             name = fader.name
@@ -70,6 +96,7 @@ class Mix:
                     dim=0.0 if silent else dim.get(name, fader.dim),
                     cct=cct.get(name, fader.cct),
                     colour=(float(rgb[0]), float(rgb[1]), float(rgb[2])),
+                    gel=gels_of(name, gel[name]) if name in gel else fader.gel,
                 )
             )
         return Mix(tuple(faders))

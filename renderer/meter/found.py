@@ -64,7 +64,7 @@ def settled(world: World, threads: int | None = None, seed: int = 0) -> World:
     if found is None or FOUND not in names:
         return world
     number = names.index(FOUND)
-    weight = Fader(FOUND, cct=found.cct, colour=found.colour).weight()
+    weight = replace(Fader.of(world.layers[number]), dim=1.0).weight()
     read, error = read_dome(world, number, weight, threads, seed)
     if not read > 0.0 or error > 0.1 * read:
         raise InputError(

@@ -30,7 +30,8 @@ def develop(
     """A picture, (h, w, 3) uint8 sRGB, of linear Rec. 709 `radiance`, (h, w, 3), scaled to cd/m2.
 
     grey_luminance  scene luminance that becomes 0.18 linear, sRGB code 118 [cd/m2]
-    white_balance   colour temperature to be neutral [K], or a (3, 3) matrix; None leaves D65 neutral
+    white_balance   colour temperature to be neutral [K], or a (3, 3) matrix such as that of
+                    `white_balance_matrix`; None leaves D65 neutral
     shoulder        "gentle": see `roll_off`; "none": clips at 1.0, where the stops map says so
 
     Colours outside Rec. 709 are mixed with the grey of their own luminance until no channel is negative.

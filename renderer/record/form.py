@@ -8,9 +8,12 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from renderer.errors import InputError
+from renderer.film.mix import Fader
 from renderer.meter.face.catchlight import Catchlight
 from renderer.scene.field import show
+from renderer.scene.gel import Gel
 from renderer.scene.message import dotted
+from renderer.scene.white import White
 
 # Far over all that a scene can give, far under where arithmetic ends; own choice.
 MOST = 1e15
@@ -25,12 +28,29 @@ class Form(BaseModel):
     model_config = ConfigDict(strict=True)
 
 
+class GelForm(Form):
+    mired: Annotated[float, Field(ge=-4000.0, le=4000.0)]
+    stops: Annotated[float, Field(ge=0.0, le=80.0)]
+
+
 class FaderForm(Form):
     name: str
     purpose: str
     dim: Factor
     cct: Annotated[float, Field(ge=1000.0, le=25000.0)]
+    locus: Literal["planckian", "daylight"] | None = None
+    duv: Annotated[float, Field(ge=-0.05, le=0.05)] | None = None
     colour: Annotated[list[Factor], Field(min_length=3, max_length=3)]
+    gel: GelForm = Field(default_factory=lambda: GelForm(mired=0.0, stops=0.0))
+
+    def white(self) -> White:
+        r, g, b = self.colour
+        return White(self.cct, self.locus, self.duv, (r, g, b), Gel(self.gel.mired, self.gel.stops))
+
+    def fader(self) -> Fader:
+        white = self.white()
+        colour, locus, duv, gel = white.colour, white.locus, white.duv, white.gel
+        return Fader(self.name, self.purpose, self.dim, white.cct, colour, locus, duv, gel)
 
 
 class MarkForm(Form):
@@ -96,8 +116,8 @@ class NumbersForm(Form):
     not_given_by_marks: list[str]
 
 
-def check(data: dict[str, Any], where: str) -> None:
-    """Raises InputError, its line beginning with `where`, for numbers that `write` did not make."""
+def check(data: dict[str, Any], where: str) -> NumbersForm:
+    """The numbers. Raises InputError, its line beginning with `where`, for what `write` did not make."""
     try:
         form = NumbersForm.model_validate(data)
     except ValidationError as wrong:
@@ -105,6 +125,9 @@ def check(data: dict[str, Any], where: str) -> None:
     lights = len(form.mix)
     if len({fader.name for fader in form.mix}) < lights:
         raise InputError(f"{where}: mix: two lights have one name; expected a name for each")
+    for i, fader in enumerate(form.mix, 1):
+        for path, text in fader.white().problems():
+            raise InputError(f"{where}: mix[{i}].{dotted(path)}: {text}")
     count = len(form.marks) * lights * 6
     for i, values in enumerate(form.replicas.values, 1):
         if len(values) != count:
@@ -112,6 +135,7 @@ def check(data: dict[str, Any], where: str) -> None:
             raise InputError(f"{where}: replicas.values[{i}]: expected {made}; got {len(values)}")
     if form.face is not None:
         _check_face(form.face, lights, where)
+    return form
 
 
 def _check_face(face: FaceForm, lights: int, where: str) -> None:

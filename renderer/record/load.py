@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import ValidationError
 
 from renderer.errors import InputError
-from renderer.film.mix import Fader, Mix
+from renderer.film.mix import Mix
 from renderer.meter.face import FaceTrace
 from renderer.meter.mark import Mark
 from renderer.picture.exr import read_layers
@@ -37,7 +37,7 @@ def read(folder: str | Path) -> Preview:
         raise InputError(f"{path}: is no valid JSON") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise InputError(f"{path}: expected the numbers of a preview, format {FORMAT}")
-    check(data, str(path))
+    mix = Mix(tuple(fader.fader() for fader in check(data, str(path)).mix))
     try:
         scene = Scene.model_validate(data["scene"])
     except ValidationError as error:
@@ -46,7 +46,7 @@ def read(folder: str | Path) -> Preview:
     stored, _ = read_layers(folder / LAYERS)
     eyes = read_layers(folder / EYE_LAYERS)[0] if data["eyes"] else None
     try:
-        return _preview(data, scene, stored, eyes)
+        return _preview(data, scene, mix, stored, eyes)
     except KeyError as error:
         raise InputError(f'{folder}: the layers have no "{error.args[0]}", which {NUMBERS} names') from None
     except (AttributeError, TypeError, ValueError, IndexError, OverflowError):
@@ -56,17 +56,16 @@ def read(folder: str | Path) -> Preview:
 def _preview(
     data: dict[str, Any],
     scene: Scene,
+    mix: Mix,
     stored: dict[str, np.ndarray],
     eyes: dict[str, np.ndarray] | None,
 ) -> Preview:
-    faders = [Fader(f["name"], f["purpose"], f["dim"], f["cct"], tuple(f["colour"])) for f in data["mix"]]
-    mix = Mix(tuple(faders))
     marks = [
         Mark(name, it["meter"], np.array(it["at_m"]), np.array(it["axis"]), it["where"])
         for name, it in data["marks"].items()
     ]
     values = np.array(data["replicas"]["values"])
-    replicas = values.reshape(len(values), len(marks), len(faders), 2, 3)
+    replicas = values.reshape(len(values), len(marks), len(mix.faders), 2, 3)
     layers = layers_from(stored, mix, replicas, data["tracing"])
     magnified = layers_from(eyes, mix, replicas[:, :0], data["eyes"]) if eyes else None
     face = FaceTrace.from_record(data["face"]) if data["face"] else None

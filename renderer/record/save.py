@@ -13,6 +13,7 @@ import numpy as np
 from renderer import __version__
 from renderer.errors import InputError
 from renderer.film.layers import Layers
+from renderer.film.mix import Fader
 from renderer.meter.numbers import constants
 from renderer.picture.atomic import together, whole_file
 from renderer.picture.exr import write_layers
@@ -119,6 +120,12 @@ def _settings(layers: Layers) -> dict[str, Any]:
     }
 
 
+def _fader(fader: Fader) -> dict[str, Any]:
+    gel = {"mired": fader.gel.mired, "stops": fader.gel.stops}
+    data = {"name": fader.name, "purpose": fader.purpose, "dim": fader.dim, "cct": fader.cct}
+    return data | {"locus": fader.locus, "duv": fader.duv, "colour": fader.colour, "gel": gel}
+
+
 def _numbers_text(preview: Preview, automatic: bool) -> str:
     scene, camera, layers = preview.scene, preview.scene.camera, preview.layers
     data = {
@@ -135,10 +142,7 @@ def _numbers_text(preview: Preview, automatic: bool) -> str:
         "constants": constants(),
         "tracing": _settings(preview.layers),
         "eyes": _settings(preview.eyes) if preview.eyes else None,
-        "mix": [
-            {"name": f.name, "purpose": f.purpose, "dim": f.dim, "cct": f.cct, "colour": f.colour}
-            for f in layers.mix.faders
-        ],
+        "mix": [_fader(fader) for fader in layers.mix.faders],
         **preview.numbers().as_json(),
         "scene": scene.model_dump(mode="json", exclude_none=True),
         "scene_folder": str(scene.source_path.resolve()) if scene.source_path else None,

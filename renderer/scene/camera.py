@@ -23,6 +23,7 @@ from renderer.scene.field import (
     plain,
     show,
 )
+from renderer.scene.white import DUV_MEANING, LOCUS_MEANING, Duv, Locus, White
 from renderer.units import lux_for_exposure
 
 AIM_BELOW_EYES = 0.055
@@ -90,6 +91,10 @@ class Camera(Table):
     white_balance: Annotated[float, Quantity("kelvin", 1500.0, 20000.0)] = Field(
         default=5600.0, description="kelvin; the colour temperature shown as neutral"
     )
+    white_balance_locus: Locus | None = Field(
+        default=None, description=f"line that this white lies on: {LOCUS_MEANING}"
+    )
+    white_balance_duv: Duv | None = Field(default=None, description=f"of this white: {DUV_MEANING}")
 
     @property
     def width_angle(self) -> float:
@@ -107,7 +112,12 @@ class Camera(Table):
         """Illuminance [lux] that the exposure asks for: E = C N^2 / (S t), ISO 2720, C = 250."""
         return lux_for_exposure(self.t_stop, self.iso, self.shutter)
 
+    def white(self) -> White:
+        """The white that is shown as neutral."""
+        return White(self.white_balance, self.white_balance_locus, self.white_balance_duv)
+
     def problems(self) -> Iterator[Problem]:
+        yield from self.white().problems("white_balance_")
         if vector.length(vector.subtract(self.aim, self.at)) < 0.01:
             yield ("aim",), "the camera looks at its own place; expected a point at least 0.01 metres away"
         if math.hypot(self.at[0], self.at[1]) < 0.01:

@@ -10,6 +10,7 @@ from pydantic import Field
 
 from renderer.scene.field import RED_GREEN_BLUE, Kelvin, Problem, Quantity, Several, Share, Table
 from renderer.scene.parts import BLACK, RGB, Part, Rectangle, Vec3
+from renderer.scene.white import DUV_MEANING, LOCUS_MEANING, Duv, Locus, White
 
 FOUND = "found"
 """Name of its layer."""
@@ -32,6 +33,8 @@ class FoundLight(Table):
         description="lux; read by a dome at the face, turned to the lens, with the room's own lights alone"
     )
     cct: Kelvin = Field(default=3000.0, description="kelvin; colour temperature")
+    locus: Locus | None = Field(default=None, description=LOCUS_MEANING)
+    duv: Duv | None = Field(default=None, description=DUV_MEANING)
     colour: Annotated[RGB, Several(Quantity("a factor", 0.0, 10.0), RED_GREEN_BLUE)] = Field(
         default=(1.0, 1.0, 1.0), description="[r, g, b], linear factors; the lux read stay the same"
     )
@@ -40,6 +43,11 @@ class FoundLight(Table):
     def problems(self) -> Iterator[Problem]:
         if max(self.colour) <= 0:
             yield ("colour",), "expected at least one factor above 0; got [0, 0, 0], which passes nothing"
+        yield from self.white().problems()
+
+    def white(self) -> White:
+        """Its colour."""
+        return White(self.cct, self.locus, self.duv, self.colour)
 
     def parts(self, low: Vec3, high: Vec3, ceiling: RGB, luminance: float | None = None) -> list[Part]:
         """The ceiling of a room from `low` to `high`, of its own reflectance.

@@ -84,9 +84,8 @@ def in_words(entries: Sequence[Entry]) -> str:
     )
 
 
-def misfit(cct: float, entries: Sequence[Entry]) -> str | None:
-    """What is wrong with these gels on a lamp of `cct` [K]; None where nothing is."""
-    total = stacked(entries)
+def misfit(cct: float, total: Gel) -> str | None:
+    """What is wrong with gels that come to `total` on a lamp of `cct` [K]; None where nothing is."""
     low, high = WHITES
     if low <= total.behind(cct) <= high:
         return None

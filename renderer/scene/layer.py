@@ -11,11 +11,10 @@ from renderer.scene import sight
 from renderer.scene.beam import factor_towards
 from renderer.scene.breakup import Breakup
 from renderer.scene.found import FOUND, FoundLight
-from renderer.scene.gel import stacked
-from renderer.scene.lights import Light
-from renderer.scene.models import Room, Scene, Window
-from renderer.scene.parts import RGB, Part, Vec3
+from renderer.scene.models import Room, Scene
+from renderer.scene.parts import Part, Vec3
 from renderer.scene.skin import luminance
+from renderer.scene.white import White
 
 
 @dataclass(frozen=True)
@@ -23,9 +22,8 @@ class Layer:
     """One light or window, or the room's own light.
 
     parts   in the world, at full dimmer and neutral colour
-    dim     0..1, cct [K] and colour (factors) are applied after tracing
-    cct     of its white behind its gels
-    colour  with what the gels cost in stops in all three
+    dim     0..1, applied after tracing, as white is
+    white   its colour temperature, gels and factors
     flux    lumens at full dimmer, before any skirt, crate and gel
     """
 
@@ -33,8 +31,7 @@ class Layer:
     purpose: str
     parts: tuple[Part, ...]
     dim: float
-    cct: float
-    colour: RGB
+    white: White
     flux: float
 
     def luminance(self, eye: Vec3) -> float:
@@ -44,7 +41,7 @@ class Layer:
             for part in sight.open_parts(self.parts)
             for point in sight.seen_points(part, eye, self.parts)
         )
-        return max(seen, default=0.0) * self.dim * luminance(self.colour)
+        return max(seen, default=0.0) * self.dim * luminance(self.white.factors)
 
 
 class Purposeful(Protocol):
@@ -66,13 +63,11 @@ def layers(scene: Scene) -> list[Layer]:
     found = []
     for name, light in scene.light.items():
         parts = tuple(light.parts(light.placed(scene.sitter, scene.camera)))
-        cct, colour = _gelled(light)
-        found.append(Layer(name, light.purpose, parts, light.dim, cct, colour, light.flux()))
+        found.append(Layer(name, light.purpose, parts, light.dim, light.white(), light.flux()))
     if scene.room is not None:
         for name, window in scene.room.window.items():
             parts = tuple(window.parts(scene.room))
-            cct, colour = _gelled(window)
-            found.append(Layer(name, window.purpose, parts, window.dim, cct, colour, window.flux()))
+            found.append(Layer(name, window.purpose, parts, window.dim, window.white(), window.flux()))
         if scene.room.found is not None:
             found.append(_found(scene.room, scene.room.found))
     return found
@@ -82,7 +77,7 @@ def _found(room: Room, light: FoundLight) -> Layer:
     """The room's own light; its level is a guess here (see `renderer.meter.found`)."""
     parts = tuple(light.parts(room.lower, room.upper, room.reflectance.ceiling))
     flux = math.pi * parts[0].luminance * room.width * room.depth
-    return Layer(FOUND, light.purpose, parts, light.dim, light.cct, light.colour, flux)
+    return Layer(FOUND, light.purpose, parts, light.dim, light.white(), flux)
 
 
 def _brightest(part: Part) -> float:
@@ -91,13 +86,6 @@ def _brightest(part: Part) -> float:
         return 1.0
     cells = [value for row in part.glow for value in row]
     return max(cells) * len(cells) / sum(cells)
-
-
-def _gelled(thing: Light | Window) -> tuple[float, RGB]:
-    """Colour temperature [K] and factors behind the gels: the one moves by mired, the others lose stops."""
-    gel = stacked(thing.gel)
-    r, g, b = (factor * gel.transmission() for factor in thing.colour)
-    return gel.behind(thing.cct), (r, g, b)
 
 
 def boards(scene: Scene) -> dict[str, tuple[Part, ...]]:

@@ -24,9 +24,10 @@ from renderer.scene.field import (
     plain,
 )
 from renderer.scene.found import FoundLight
-from renderer.scene.gel import GEL_MEANING, Gels, misfit
+from renderer.scene.gel import GEL_MEANING, Gels, stacked
 from renderer.scene.name import LightName
 from renderer.scene.parts import RGB, Part, Rectangle, Vec3
+from renderer.scene.white import DUV_MEANING, LOCUS_MEANING, Duv, Locus, White
 
 Wall = Literal["back", "front", "camera_left", "camera_right"]
 RoomSize = Annotated[float, Quantity("metres", 0.5, 50.0, slips=(CENTIMETRES, MILLIMETRES))]
@@ -79,6 +80,8 @@ class Window(Table):
         default=0.8, description="share of the light passed by glass and curtain, 0 to 1"
     )
     cct: Kelvin = Field(default=6500.0, description="kelvin; colour temperature")
+    locus: Locus | None = Field(default=None, description=LOCUS_MEANING)
+    duv: Duv | None = Field(default=None, description=DUV_MEANING)
     gel: Gels = Field(default=(), description=GEL_MEANING)
     dim: Share = Field(default=1.0, description="dimmer, 0 to 1")
     purpose: Literal["key", "fill", "back", "edge", "background", "practical"] = Field(
@@ -86,14 +89,11 @@ class Window(Table):
     )
 
     def problems(self) -> Iterator[Problem]:
-        wrong = misfit(self.cct, self.gel)
-        if wrong:
-            yield ("gel",), wrong
+        yield from self.white().problems()
 
-    @property
-    def colour(self) -> RGB:
-        """A window's gels are sheets of the trade; it has no factors of its own."""
-        return (1.0, 1.0, 1.0)
+    def white(self) -> White:
+        """Its colour, gels included; it has no factors of its own."""
+        return White(self.cct, self.locus, self.duv, gel=stacked(self.gel))
 
     def face_luminance(self) -> float:
         """cd/m2 of the pane, undimmed."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from renderer.scene import gel, outline, place, sight
+from renderer.scene import gel, outline, place, sight, white
 from renderer.scene.found import FoundLight
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.lights.cylinder import CylinderLight
@@ -100,7 +100,7 @@ def _exposure(scene: Scene) -> str:
     camera = scene.camera
     return (
         f"T{camera.t_stop:g}, ISO {camera.iso:g}, {shutter_in_words(camera.shutter)}, white balance"
-        f" {camera.white_balance:g} K: asks for {camera.working_lux:.0f} lux"
+        f" {white.in_words(camera.white())}: asks for {camera.working_lux:.0f} lux"
         " (E = C N^2 / (S t), ISO 2720, flat receptor, C = 250)"
     )
 
@@ -109,7 +109,8 @@ def _found(light: FoundLight) -> Iterator[str]:
     yield f"  room.found: off the ceiling, purpose {light.purpose}"
     colour = f"; colour {_point(light.colour)}" if light.colour != (1.0, 1.0, 1.0) else ""
     text = f"{light.lux:g} lux on a dome at the face, turned to the lens, with all other lights off"
-    yield from _row("  level", f"{text}: set when traced; dimmer {light.dim:g}; {light.cct:g} K{colour}")
+    shade = f"{white.in_words(light.white())}{colour}"
+    yield from _row("  level", f"{text}: set when traced; dimmer {light.dim:g}; {shade}")
 
 
 def _light(scene: Scene, layer: Layer) -> Iterator[str]:
@@ -142,12 +143,12 @@ def _light(scene: Scene, layer: Layer) -> Iterator[str]:
     if isinstance(light, CylinderLight) and light.skirt and light.lamp is None:
         flux += f" ({light.skirted_flux():.0f} past the skirts)"
     thing = scene.windows[layer.name] if light is None else light
-    colour = f"{thing.cct:g} K"
+    colour = white.in_words(layer.white)
     if thing.gel:
-        loss = gel.stacked(thing.gel).stops
-        colour += f" through {gel.in_words(thing.gel)}: {layer.cct:.0f} K, {loss:.2f} stop less"
-    if thing.colour != (1.0, 1.0, 1.0):
-        colour += f", colour {_point(thing.colour)}"
+        through = f"{layer.white.behind:.0f} K, {layer.white.gel.stops:.2f} stop less"
+        colour += f" through {gel.in_words(thing.gel)}: {through}"
+    if layer.white.colour != white.NEUTRAL:
+        colour += f", colour {_point(layer.white.colour)}"
     yield from _row("  level", f"{flux}, {level:,.0f} cd/m2 at full; dimmer {layer.dim:g}; {colour}")
     for label, told in light.figures() if light is not None else ():
         yield from _row(f"  {label}", told)

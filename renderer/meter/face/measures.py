@@ -99,5 +99,5 @@ def measure(
     if trace is None:
         return None
     if mix is None:
-        mix = Mix(tuple(Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in world.layers))
+        mix = Mix(tuple(Fader.of(layer) for layer in world.layers))
     return measures_of(trace, mix, world.scene.target)

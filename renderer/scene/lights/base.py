@@ -14,10 +14,11 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field, PrivateAttr
 
 from renderer.scene.field import RED_GREEN_BLUE, Kelvin, Problem, Quantity, Reflectance, Several, Share, plain
-from renderer.scene.gel import GEL_MEANING, Gels, misfit
+from renderer.scene.gel import GEL_MEANING, Gels, stacked
 from renderer.scene.parts import RGB, Part, Shape, Vec3
 from renderer.scene.place import LightPlace
 from renderer.scene.standing import Standing
+from renderer.scene.white import DUV_MEANING, LOCUS_MEANING, Duv, Locus, White
 
 Purpose = Literal["key", "fill", "back", "edge", "background", "practical"]
 LEVELS = ("lumens", "lux_at_1m", "luminance")
@@ -33,6 +34,8 @@ class Lamp(Standing):
     purpose: Purpose = Field(default="key", description="what it does in the picture")
     dim: Share = Field(default=1.0, description="dimmer, 0 to 1")
     cct: Kelvin = Field(default=5600.0, description="kelvin; colour temperature")
+    locus: Locus | None = Field(default=None, description=LOCUS_MEANING)
+    duv: Duv | None = Field(default=None, description=DUV_MEANING)
     colour: Annotated[RGB, Several(Quantity("a factor", 0.0, 10.0), RED_GREEN_BLUE)] = Field(
         default=(1.0, 1.0, 1.0), description="[r, g, b], linear factors of a gel"
     )
@@ -131,9 +134,11 @@ class Lamp(Standing):
     def problems(self) -> Iterator[Problem]:
         if max(self.colour) <= 0:
             yield ("colour",), "expected at least one factor above 0; got [0, 0, 0], which passes nothing"
-        wrong = misfit(self.cct, self.gel)
-        if wrong:
-            yield ("gel",), wrong
+        yield from self.white().problems()
+
+    def white(self) -> White:
+        """Its colour, gels included."""
+        return White(self.cct, self.locus, self.duv, self.colour, stacked(self.gel))
 
     def _reach_problem(self, radius: float) -> Iterator[Problem]:
         """A meter 1 m from the axis or centre has to be outside the light."""
