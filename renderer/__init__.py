@@ -10,13 +10,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
-__all__ = ["InputError", "Preview", "load", "loads", "read", "write"]
+__all__ = ["InputError", "Preview", "balanced", "load", "loads", "read", "write"]
 
 if TYPE_CHECKING:
     from renderer.errors import InputError
     from renderer.preview import Preview
     from renderer.record import read, write
     from renderer.scene.load import load, loads
+    from renderer.solve import balanced
 
 
 def __getattr__(name: str) -> Any:
@@ -28,6 +29,7 @@ def __getattr__(name: str) -> Any:
         "Preview": "renderer.preview",
         "load": "renderer.scene.load",
         "loads": "renderer.scene.load",
+        "balanced": "renderer.solve",
         "read": "renderer.record",
         "write": "renderer.record",
     }

@@ -120,6 +120,12 @@ def answer(*arguments: str) -> subprocess.CompletedProcess[str]:
         (("preview", "--dim", "nobody=1"), 2),
         (("check", "nowhere.toml"), 2),
         (("rig", "nowhere.toml"), 2),
+        (("balance", "nowhere.toml"), 2),
+        (("balance", "--want", "lighting_ratio"), 2),
+        (("balance", "--want", "lighting_ratoi=4:1"), 2),
+        (("balance", "--want", "lighting_ratio=4:1", "--hold", "kye"), 2),
+        (("balance", "--want", "lighting_ratio=4:1", "--limit", "key=0.2"), 2),
+        (("balance",), 2),
         (("rig", str(PACKAGE.parent / "scenes" / "default.toml"), "--eye-lux", "300"), 0),
     ],
 )

@@ -101,8 +101,15 @@ def mixing_of(arguments: argparse.Namespace) -> dict[str, Any]:
     }
 
 
-def traced_of(arguments: argparse.Namespace, scene: Scene, changes: dict[str, Any], picture: bool) -> Preview:
-    """The scene traced and mixed as the options say. Raises InputError, for the mix before tracing begins."""
+def traced_of(
+    arguments: argparse.Namespace,
+    scene: Scene,
+    changes: dict[str, Any],
+    picture: bool,
+    eyes: bool = True,
+) -> Preview:
+    """The scene traced and mixed as the options say; `eyes`: also magnified. Raises InputError, for the mix
+    before tracing begins."""
     from renderer.film.change import check_changes
     from renderer.scene.layer import layers
 
@@ -120,6 +127,7 @@ def traced_of(arguments: argparse.Namespace, scene: Scene, changes: dict[str, An
             threads=arguments.threads,
             follow_all=arguments.follow_all,
             picture=picture,
+            magnify=eyes,
             grain=getattr(arguments, "grain", False),
             watch=meter,
         )

@@ -26,11 +26,12 @@ def wanted_level(level: Level, meter: str, camera: Camera) -> Wanted:
     unit = UNITS[level.way]
     before = "T" if level.way == "t_stop" else ""
     numbers = [f"{before}{value:g}" for value in level.wanted]
-    if low == high:
+    one = low == high
+    if one:
         low, high, words = low - ONE_RATIO, high + ONE_RATIO, numbers[0]
     else:
         words = " to ".join(numbers)
-    return Wanted(low, high, LEVEL_MARGIN, "stops", f"{words} {unit}".strip())
+    return Wanted(low, high, LEVEL_MARGIN, "stops", f"{words} {unit}".strip(), one=one)
 
 
 def _stops(way: str, value: float, meter: str, camera: Camera) -> float:

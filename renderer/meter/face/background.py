@@ -42,8 +42,8 @@ def outline_findings(layers: Layers, frame: Frame, cheek: float, edges: list[int
     if reach < LEAST_PIXELS or not sitter.any() or not behind.any():
         return {}
     found = _levels(light, behind, cheek)
-    outline = _outline(sitter)
-    inside, outside = _mean_near(light, sitter, reach), _mean_near(light, behind, reach)
+    outline = outline_of(sitter)
+    inside, outside = near_mean(light, sitter, reach), near_mean(light, behind, reach)
     with np.errstate(divide="ignore", invalid="ignore"):
         step = np.abs(np.log2(inside / outside))[outline]
     step = step[~np.isnan(step)]
@@ -96,7 +96,7 @@ def _rim(
     weights = layers.mix.weights()
     edge = sum(luminance(layers.radiance[i].astype(float) * weights[i]) for i in edges)
     rows = np.arange(sitter.shape[0])[:, None]
-    strip = sitter & (_mean_near(1.0 - sitter, np.ones_like(sitter), reach) > 0.0)
+    strip = sitter & (near_mean(1.0 - sitter, np.ones_like(sitter), reach) > 0.0)
     strip &= rows < frame.chin * sitter.shape[0]
     rim = strip & (np.asarray(edge) > EDGE_SHARE * light)
     if not rim.any() or cheek <= 0.0:
@@ -145,14 +145,14 @@ def _edge_run(sitter: np.ndarray, lit: np.ndarray) -> int:
     return max(runs)
 
 
-def _outline(mask: np.ndarray) -> np.ndarray:
+def outline_of(mask: np.ndarray) -> np.ndarray:
     """Pixels of the mask with a neighbour outside it; the border of the picture is no outline."""
     wide = np.pad(mask, 1, mode="edge")
     inner = wide[:-2, 1:-1] & wide[2:, 1:-1] & wide[1:-1, :-2] & wide[1:-1, 2:]
     return np.asarray(mask & ~inner)
 
 
-def _mean_near(values: np.ndarray, where: np.ndarray, reach: int) -> np.ndarray:
+def near_mean(values: np.ndarray, where: np.ndarray, reach: int) -> np.ndarray:
     """Mean over the pixels of `where` in the square of +-reach about each pixel; nan where there are none."""
     total, count = _box(np.where(where, values, 0.0), reach), _box(where.astype(float), reach)
     return np.asarray(np.divide(total, count, out=np.full(count.shape, np.nan), where=count > 0.5))

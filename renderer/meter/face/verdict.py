@@ -71,6 +71,7 @@ class Wanted:
 
     log    whether it is log2 of the finding that the band is of
     words  as a person reads it
+    one    a single number was written: the middle of the band
     """
 
     low: float
@@ -79,6 +80,7 @@ class Wanted:
     unit: str
     words: str
     log: bool = False
+    one: bool = False
 
     def scale(self, value: float) -> float:
         """The finding's value in units of the band."""
@@ -97,7 +99,8 @@ class Wanted:
             return Verdict("pass", self.words, "")
         side = "over" if miss > 0.0 else "under"
         far = math.isfinite(miss)
-        by = f"{abs(miss):.1f} {self.unit} {side}".replace("  ", " ") if far else signed(miss)
+        places = 1 if abs(miss) >= 0.05 else 2
+        by = f"{abs(miss):.{places}f} {self.unit} {side}".replace("  ", " ") if far else signed(miss)
         share = miss / self.margin if self.margin > 0.0 else miss
         return Verdict("warn" if abs(miss) <= self.margin else "fail", self.words, by, share)
 
@@ -155,7 +158,7 @@ def _pattern(finding: Finding, wanted: tuple[str, ...]) -> Verdict:
 
 
 def _band(rule: Rule, wanted: Any) -> Wanted:
-    low, high = -math.inf, math.inf
+    low, high, one = -math.inf, math.inf, False
     if rule.kind == "least":
         low, words = wanted, f"at least {wanted:g} {rule.unit}"
     elif rule.kind == "most":
@@ -167,4 +170,4 @@ def _band(rule: Rule, wanted: Any) -> Wanted:
         low, high = math.log2(wanted[0]) - slack, math.log2(wanted[1]) + slack
     else:
         (low, high), words = wanted, f"{wanted[0]:g} to {wanted[1]:g} {rule.unit}"
-    return Wanted(low, high, rule.margin, rule.unit, words.strip(), rule.kind == "ratio")
+    return Wanted(low, high, rule.margin, rule.unit, words.strip(), rule.kind == "ratio", one)

@@ -1,0 +1,135 @@
+"""Solve the dimmers for the scene's targets: ratio, levels at marks, background, edge light, eyes.
+
+Says which dimmers bring every target of [target] (and --want), or the nearest that they come, why no more is
+to be had, and what in the room would buy it. With --place it also looks for the place of one light or card.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from renderer.cli import options, want
+from renderer.errors import InputError
+
+if TYPE_CHECKING:
+    from renderer.scene.models import Scene
+    from renderer.solve.balance import Balance
+
+    Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
+
+
+PIXELS = 10.0  # times the error of a reading that a pixel may have
+
+
+def add(subparsers: Subparsers) -> None:
+    """Add the command to the command line."""
+    text = __doc__ or ""
+    parser = subparsers.add_parser("balance", help=text.splitlines()[0], description=text)
+    options.add_scene(parser)
+    parser.add_argument("--out", default=None, metavar="DIR", help="folder for balance.json and the scene")
+    parser.add_argument("--json", action="store_true", help="print everything as JSON")
+    want.add_wanted(parser)
+    group = parser.add_argument_group("lights (each may be given several times)")
+    group.add_argument("--hold", action="append", default=[], metavar="LIGHT", help="leave this dimmer")
+    group.add_argument(
+        "--limit", action="append", default=[], metavar="LIGHT=LOW..HIGH", help="dimmer from LOW to HIGH"
+    )
+    group.add_argument(
+        "--free", action="append", default=[], metavar="WINDOW", help="a window that can be dimmed after all"
+    )
+    parser.add_argument(
+        "--ceiling", action="store_true", help="tell what would raise the ratio, also where it is met"
+    )
+    options.add_tracing(parser, 0.02)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Trace once, solve, print and write. Raises InputError for anything that cannot be used."""
+    from renderer import assets
+
+    path = str(args.scene or assets.default_scene())
+    scene = want.wanted(options.scene_of(args), args.want)
+    limits = dict(_limit(text) for text in args.limit)
+    _check(scene, args, limits)
+    if args.out is not None:
+        _check_folder(Path(args.out), path)
+    found = balanced(scene, args, limits)
+    if args.json:
+        import json
+
+        print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        from renderer.solve.report import balance_lines
+
+        print("\n".join(balance_lines(found)))
+    if args.out is not None:
+        print("wrote " + ", ".join(_write(found, scene, path, Path(args.out))))
+    return 0
+
+
+def _check(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]) -> None:
+    from renderer.scene.layer import layers
+    from renderer.solve.check import check
+
+    check([layer.name for layer in layers(scene)], scene.target is not None, args.hold, limits, args.free)
+
+
+def balanced(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]) -> Balance:
+    """The scene traced and solved; with its ceiling where a ratio is missed."""
+    from renderer.solve.balance import balanced as solved
+    from renderer.solve.balance import with_ceiling
+
+    none: dict[str, Any] = {"dim": {}, "cct": {}, "colour": {}, "solo": [], "mute": []}
+    picture = want.needs_picture(scene)
+    if picture:  # its pixels are read by the hundred
+        args.within *= PIXELS
+    preview = options.traced_of(args, want.sized(scene), none, picture=picture, eyes=False)
+    found = solved(preview, args.hold, limits, args.free)
+    return with_ceiling(found, args.seed, args.threads, args.ceiling)
+
+
+def _write(found: Balance, scene: Scene, path: str, folder: Path) -> list[str]:
+    import json
+
+    from renderer.picture.atomic import together, whole_file
+    from renderer.solve.scene_file import edited
+
+    folder.mkdir(parents=True, exist_ok=True)
+    moved = {
+        _key(scene, it.light): round(it.after, 4) for it in found.faders if round(it.after - it.before, 4)
+    }
+    text = edited(want.scene_text(path), moved, path)
+    data = json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False)
+    files = {folder / "balance.json": data + "\n", folder / Path(path).name: text}
+    with together() as written:
+        for file, content in files.items():
+            with whole_file(file, written) as part:
+                part.write_text(content, encoding="utf-8")
+    return [str(file) for file in files]
+
+
+def _key(scene: Scene, light: str) -> str:
+    """Where the dimmer of a light is written."""
+    if light in scene.light:
+        return f"light.{light}.dim"
+    return f"room.window.{light}.dim" if light in scene.windows else "room.found.dim"
+
+
+def _check_folder(folder: Path, path: str) -> None:
+    options.check_folder(folder)
+    if (folder / Path(path).name).resolve() == Path(path).resolve():
+        raise InputError(f"--out {folder}: the scene itself lies there and would be written over")
+
+
+def _limit(text: str) -> tuple[str, tuple[float, float]]:
+    name, equals, span = text.rpartition("=")
+    low, dots, high = span.partition("..")
+    try:
+        if not equals or not dots or not name:
+            raise ValueError
+        return name, (float(low), float(high))
+    except ValueError:
+        raise InputError(f"--limit {text}: expected LIGHT=LOW..HIGH, such as key=0.2..0.8") from None

@@ -1,0 +1,85 @@
+"""Options of the commands that solve: what is wanted, which lights stay, where the result goes."""
+
+from __future__ import annotations
+
+import argparse
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from renderer.errors import InputError
+
+if TYPE_CHECKING:
+    from renderer.scene.models import Scene
+
+PIXEL = 0.0024  # m at the head: what background, edge light and separation need (four pixels to 10 mm)
+OF_PICTURE = ("background", "separation_min", "rim")
+
+
+def add_wanted(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--want",
+        action="append",
+        default=[],
+        metavar="TARGET=VALUE",
+        help='a target, beside or instead of the scene\'s own: lighting_ratio=4:1, "background=[-3, -2]",'
+        " level.face.t_stop=2.8 (may be given several times)",
+    )
+
+
+def wanted(scene: Scene, given: list[str]) -> Scene:
+    """The scene with the targets of --want. Raises InputError."""
+    from renderer.scene.change import changed
+
+    values = {}
+    for text in given:
+        key, equals, value = text.partition("=")
+        if not equals or not key.strip():
+            raise InputError(f"--want {text}: expected TARGET=VALUE, such as lighting_ratio=4:1")
+        parts = [part.strip() for part in key.split(".")]
+        read: Any = _value(value.strip())
+        while len(parts) > 1 and parts[0] == "level" and len(parts) > 2:
+            read = {parts.pop(): read}  # a level is one table
+        values["target." + ".".join(parts)] = read
+    levels = {path: value for path, value in values.items() if path.startswith("target.level.")}
+    if levels:  # the table of levels may not be there yet
+        own = {name: it.model_dump(mode="json", exclude_none=True) for name, it in _levels(scene).items()}
+        own |= {path.split(".", 2)[2]: value for path, value in levels.items()}
+        values = {path: value for path, value in values.items() if path not in levels}
+        values["target.level"] = own
+    return changed(scene, values) if values else scene
+
+
+def _levels(scene: Scene) -> dict[str, Any]:
+    return dict(scene.target.level) if scene.target is not None else {}
+
+
+def _value(text: str) -> Any:
+    """As TOML has it; anything else is text, so that 4:1 and loop need no quotes."""
+    try:
+        return tomllib.loads(f"x = {text}")["x"]
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def needs_picture(scene: Scene) -> bool:
+    """Whether a target is read off the picture."""
+    return scene.target is not None and any(getattr(scene.target, key) is not None for key in OF_PICTURE)
+
+
+def sized(scene: Scene) -> Scene:
+    """With the smallest picture that its targets can be read off, or the smallest of all."""
+    camera = scene.camera
+    if not needs_picture(scene):
+        return scene.model_copy(update={"camera": camera.model_copy(update={"picture": (16, 16)})})
+    away = sum((a - b) ** 2 for a, b in zip(camera.at, scene.sitter.eyes, strict=True)) ** 0.5
+    width = min(camera.picture[0], round(away * camera.sensor_width_mm / camera.lens_mm / PIXEL))
+    height = max(16, round(width * camera.picture[1] / camera.picture[0]))
+    return scene.model_copy(
+        update={"camera": camera.model_copy(update={"picture": (max(16, width), height)})}
+    )
+
+
+def scene_text(path: str) -> str:
+    """The scene file as it stands, to be written again with other values."""
+    return Path(path).read_bytes().decode("utf-8-sig")

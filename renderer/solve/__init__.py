@@ -1,0 +1,30 @@
+"""Solving: dimmers for targets, places for lights, and how exactly all of it has to be rigged."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__all__ = ["Balance", "Placing", "Tolerance", "balanced", "placed", "toleranced"]
+
+if TYPE_CHECKING:
+    from renderer.solve.balance import Balance, balanced
+    from renderer.solve.place import Placing, placed
+    from renderer.solve.tolerance import Tolerance, toleranced
+
+HOMES = {
+    "Balance": "balance",
+    "balanced": "balance",
+    "Placing": "place",
+    "placed": "place",
+    "Tolerance": "tolerance",
+    "toleranced": "tolerance",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Import on first use: what may be asked is checked before any numerical library is loaded."""
+    from importlib import import_module
+
+    if name not in HOMES:
+        raise AttributeError(f"module 'renderer.solve' has no attribute {name!r}")
+    return getattr(import_module(f"renderer.solve.{HOMES[name]}"), name)
