@@ -10,9 +10,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
-__all__ = ["InputError", "Preview", "balanced", "load", "loads", "read", "write"]
+__all__ = [
+    "Comparison",
+    "InputError",
+    "Preview",
+    "balanced",
+    "before_and_after",
+    "load",
+    "loads",
+    "read",
+    "side_by_side",
+    "write",
+]
 
 if TYPE_CHECKING:
+    from renderer.compare import Comparison, before_and_after, side_by_side
     from renderer.errors import InputError
     from renderer.preview import Preview
     from renderer.record import read, write
@@ -25,12 +37,15 @@ def __getattr__(name: str) -> Any:
     from importlib import import_module
 
     homes = {
+        "Comparison": "renderer.compare",
         "InputError": "renderer.errors",
         "Preview": "renderer.preview",
+        "before_and_after": "renderer.compare",
         "load": "renderer.scene.load",
         "loads": "renderer.scene.load",
         "balanced": "renderer.solve",
         "read": "renderer.record",
+        "side_by_side": "renderer.compare",
         "write": "renderer.record",
     }
     if name not in homes:

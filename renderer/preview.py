@@ -27,6 +27,7 @@ from renderer.picture.develop import auto_grey_luminance, develop
 from renderer.picture.incident_map import incident_map
 from renderer.picture.legend import Exposure
 from renderer.picture.patch_map import patch_map
+from renderer.picture.png import png_bytes
 from renderer.picture.stops_map import stops_map
 from renderer.scene.gel import Entry
 from renderer.scene.layer import key_of
@@ -147,6 +148,10 @@ class Preview:
     @cached_property
     def _clean(self) -> np.ndarray:
         return denoised(self.layers)
+
+    def _repr_png_(self) -> bytes:
+        """The picture, for a notebook."""
+        return png_bytes(self.picture())
 
     def eye_picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray | None:
         """Both eyes, four times magnified, as `picture`; None where the picture shows none."""

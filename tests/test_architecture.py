@@ -126,6 +126,8 @@ def answer(*arguments: str) -> subprocess.CompletedProcess[str]:
         (("balance", "--want", "lighting_ratio=4:1", "--hold", "kye"), 2),
         (("balance", "--want", "lighting_ratio=4:1", "--limit", "key=0.2"), 2),
         (("balance",), 2),
+        (("compare", "--help"), 0),
+        (("compare", "nowhere.toml", "nowhere.toml"), 2),
         (("rig", str(PACKAGE.parent / "scenes" / "default.toml"), "--eye-lux", "300"), 0),
     ],
 )

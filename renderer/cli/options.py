@@ -82,11 +82,15 @@ def scene_of(arguments: argparse.Namespace) -> Scene:
     from renderer import assets
     from renderer.scene.load import load
 
-    scene = load(arguments.scene or assets.default_scene())
-    if getattr(arguments, "size", None):
-        camera = scene.camera.model_copy(update={"picture": arguments.size})
-        scene = scene.model_copy(update={"camera": camera})
-    return scene
+    return sized(load(arguments.scene or assets.default_scene()), getattr(arguments, "size", None))
+
+
+def sized(scene: Scene, size: tuple[int, int] | None) -> Scene:
+    """The scene with a picture of `size` pixels, where one is asked for."""
+    if size is None:
+        return scene
+    camera = scene.camera.model_copy(update={"picture": size})
+    return scene.model_copy(update={"camera": camera})
 
 
 def mixing_of(arguments: argparse.Namespace) -> dict[str, Any]:

@@ -31,7 +31,13 @@ def usable_cores() -> int:
 
 
 class Pool:
-    """Threads. Inside its `with`, an interrupt from the keyboard sets `halted`; a second one is passed on."""
+    """Threads. Inside its `with`, an interrupt from the keyboard sets `halted`; a second one is passed on.
+
+    interrupts  how many any pool took since the program began: whoever traces one thing after the other
+                sees by it that the person wants an end
+    """
+
+    interrupts = 0
 
     def __init__(self, threads: int | None) -> None:
         self._threads = ThreadPoolExecutor(threads or usable_cores())
@@ -47,6 +53,7 @@ class Pool:
     def _halt(self, number: int, frame: FrameType | None) -> None:
         if self.halted.is_set():
             raise KeyboardInterrupt
+        Pool.interrupts += 1
         self.halted.set()
 
     def __exit__(

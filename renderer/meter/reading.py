@@ -49,9 +49,8 @@ def derived_reading(
     n = len(replicas[0])
     with np.errstate(divide="ignore", invalid="ignore"):
         value = function(*(float(r.mean()) for r in replicas))
-        left_out = np.array(
-            [function(*((float(r.sum()) - float(r[i])) / (n - 1) for r in replicas)) for i in range(n)]
-        )
+        fewer = [((r.sum() - r) / (n - 1)).tolist() for r in replicas]
+        left_out = np.array([function(*values) for values in zip(*fewer, strict=True)])
     if not np.isfinite(left_out).all():
         return Reading(value, math.nan, unit, meaning)
     error = math.sqrt((n - 1) / n * float(((left_out - left_out.mean()) ** 2).sum()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Mapping
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -50,6 +51,16 @@ def write_png(
         info.add_itxt(keyword, words, zip=len(words) > 1024)
     with whole_file(path, written) as part:
         Image.fromarray(np.ascontiguousarray(pixels)).save(part, format="PNG", pnginfo=info)
+
+
+def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
+    """`pixels`, as of `write_png`, as the bytes of a PNG: for a notebook."""
+    info = PngImagePlugin.PngInfo()
+    for name, data in _COLOUR_CHUNKS:
+        info.add(name, data)
+    held = BytesIO()
+    Image.fromarray(np.ascontiguousarray(pixels)).save(held, format="PNG", pnginfo=info)
+    return held.getvalue()
 
 
 def _check_text(path: Path, keyword: str, words: str) -> None:

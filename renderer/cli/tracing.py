@@ -1,0 +1,35 @@
+"""Tracing one scene after another as the options say, with progress."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from renderer.preview import Preview
+    from renderer.world.build import World
+
+
+def tracer(args: argparse.Namespace, **more: bool) -> Callable[[World], Preview]:
+    """What traces a world; `more` are options of `Preview.trace` beside those of the command line."""
+    from renderer.cli.progress import Meter
+    from renderer.preview import Preview
+
+    def trace(world: World) -> Preview:
+        print(f"halfstop: tracing {world.scene.title or 'a scene'}", file=sys.stderr)
+        with Meter() as meter:
+            return Preview.trace(
+                world,
+                within=args.within,
+                seconds=args.time,
+                seed=args.seed,
+                threads=args.threads,
+                follow_all=args.follow_all,
+                magnify=False,
+                watch=meter,
+                **more,
+            )
+
+    return trace

@@ -1,0 +1,28 @@
+"""Scenes side by side, one parameter walked through a range, a room before and after: what a decision needs.
+
+Loads nothing heavy until something is asked for: the words of `--vary` are read, and faults found, at once.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from renderer.compare.before import as_found, before_and_after
+    from renderer.compare.comparison import Comparison, side_by_side
+
+__all__ = ["Comparison", "as_found", "before_and_after", "side_by_side"]
+
+
+def __getattr__(name: str) -> Any:
+    from importlib import import_module
+
+    homes = {
+        "Comparison": "comparison",
+        "as_found": "before",
+        "before_and_after": "before",
+        "side_by_side": "comparison",
+    }
+    if name not in homes:
+        raise AttributeError(f"module 'renderer.compare' has no attribute {name!r}")
+    return getattr(import_module(f"renderer.compare.{homes[name]}"), name)
