@@ -286,7 +286,7 @@ CASES = {
             's:12: card.fill.around.hight: unknown key; did you mean "height"?'
             " (around has: azimuth, distance, height, elevation, radius)",
             "s:14: card.fill.camera: unknown key (card has: at, around, aim, width, height, diameter, roll,"
-            " reflectance, back_reflectance)",
+            " reflectance, back_reflectance, finish, roughness)",
         ],
     ),
 }

@@ -125,20 +125,3 @@ def rough_reflection(w_i, w_o, normal, eta, alpha):
     distribution = a2 / (math.pi * k * k)
     masking = 1.0 / (1.0 + smith_lambda(cos_i, alpha) + smith_lambda(cos_o, alpha))
     return distribution * masking * fresnel(min(1.0, abs(dot(w_i, half))), eta) / (4.0 * cos_i * cos_o)
-
-
-@kernel
-def gain_towards(materials, coat, w_i, gain):
-    """RGB that, times illuminance from w_i / pi, is the radiance sent to the viewer.
-
-    coat  (material or -1 for a bare surface, alpha, normal, w_o): alpha 0 for a smooth coat, whose mirror
-          image is traced apart
-    """
-    number, alpha, normal, w_o = coat
-    if number < 0:
-        return gain
-    passed = 1.0 - coat_reflectance(materials[number], min(1.0, max(0.0, dot(w_i, normal))), alpha)
-    sheen = 0.0
-    if alpha > 0.0:
-        sheen = math.pi * rough_reflection(w_i, w_o, normal, materials[number].eta, alpha)
-    return (passed * gain[0] + sheen, passed * gain[1] + sheen, passed * gain[2] + sheen)

@@ -33,11 +33,20 @@ SHAPE = np.dtype(
         ("glow", "i4"),  # its tables in PackedScene, -1 for none: luminance over the surface,
         ("beam", "i4"),  # luminance by direction,
         ("mask", "i4"),  # and where it lets light through
+        ("gloss", "i4"),  # its table in PackedScene where the front is a rough metal, -1 where Lambertian
     ],
     align=True,
 )
 
-LIGHT = np.dtype([("first", "i4"), ("count", "i4")], align=True)  # its shapes are first .. first + count - 1
+LIGHT = np.dtype(
+    [
+        ("first", "i4"),  # its shapes are first .. first + count - 1
+        ("count", "i4"),
+        ("middle", "f8", 3),  # centre and radius of a sphere about them [m]
+        ("reach", "f8"),
+    ],
+    align=True,
+)
 
 ROOM = np.dtype(
     [
@@ -52,6 +61,7 @@ ROOM = np.dtype(
 GLOW_ROWS, GLOW_COLUMNS = 24, 24
 BEAM_ROWS, BEAM_COLUMNS = 91, 24  # gamma from 0 to 90 degrees, C round the turn
 MASK_SIDE = 512
+GLOSS_COLUMNS = 65
 
 COAT_ROWS, COAT_COLUMNS, COAT_ROUGHEST = 9, 17, 0.4
 COAT_ALPHAS = np.linspace(0.0, COAT_ROUGHEST, COAT_ROWS)  # roughness of the rows of a coat's table
@@ -121,6 +131,8 @@ class PackedScene(NamedTuple):
     glows: np.ndarray
     beams: np.ndarray
     masks: np.ndarray  # (n, MASK_SIDE, MASK_SIDE) uint8 over a flat shape: 0 where it is open
+    # Roughness of a metal, and what it returns: (n, 2 + GLOSS_COLUMNS) float64, see renderer.kernels.gloss
+    glosses: np.ndarray
     # Light that arrives on the room's faces, (6, n, n, lights, 3) float32 lux as RGB at the nodes of a
     # grid over each face; n = 1 stands for "not known: follow every path to its end".
     wall_light: np.ndarray

@@ -11,9 +11,10 @@ source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, 
 import math
 
 from renderer.kernels.card import add_cards, card_share, pairs_for
-from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, gain_towards, mirror, refract
+from renderer.kernels.coat import base_gain, coat_reflectance, evened_albedo, mirror, refract
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
+from renderer.kernels.gloss import lobe, lobe_pdf, sample_lobe
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.mesh import first_triangle
@@ -30,13 +31,14 @@ from renderer.kernels.scene import (
 from renderer.kernels.subsurface import entry_weight, find_entry
 from renderer.kernels.tally import BOUNCED, DIRECT, add, add_radiance
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
+from renderer.kernels.viewed import gain_towards, metal
 from renderer.kernels.wall_light import arriving_on_wall, is_known
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
 WHITE = (1.0, 1.0, 1.0)
 BLACK = (0.0, 0.0, 0.0)
-BARE = (-1, 0.0, WHITE, WHITE)  # no coat: material, roughness, normal, direction to the viewer
+BARE = (-1, 0.0, WHITE, WHITE)  # no coat: see `gain_towards`
 ALL_ROUND = (0.0, 0.0, 0.0)
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
@@ -56,8 +58,9 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
     counted   1 where the receiver is the first surface seen, 0 where it is seen in a mirror: only then
               does light arriving count as the illuminance of the pixel
 
-    From the second surface on a coat counts as a Lambertian surface of the same albedo: followed as a
-    mirror there, it would throw rare bright specks and change nothing that is measured.
+    A silvered board is a rough metal wherever a path meets it. From the second surface on a coat counts as a
+    Lambertian surface of the same albedo: followed as a mirror there, it would throw rare bright specks and
+    change nothing that is measured.
     """
     point, geometric, shading, coat = start
     beta = (weight, weight, weight)  # carried from the current vertex back to the receiver, without gain
@@ -65,6 +68,8 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
     lights = scene.lights.shape[0]
     everywhere = receptor == DOME
     share = 1.0  # of the light straight from the lights that is left to this path
+    gloss = metal(coat[0]) if coat[0] < -1 else -1  # table of the metal that the path is on, -1 for none
+    w_o = coat[3]
     for vertex in range(LONGEST_PATH):
         kind = DIRECT if vertex == 0 else BOUNCED
         horizon = ALL_ROUND if everywhere else shading
@@ -82,9 +87,13 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             response, pdf_surface = response_to(w_i, shading, geometric, everywhere)
             if response <= 0.0 or occluded(scene, work, leaving, w_i, distance):
                 continue
+            if gloss >= 0:
+                pdf_surface = lobe_pdf(scene.glosses, gloss, w_i, w_o, shading)
+                if vertex > 0:  # at the first it is in `gain_towards`
+                    response *= lobe(scene.glosses, gloss, w_i, w_o, shading)
             sent = emitted(scene, shape, leaving, w_i, distance)
             strength = sent * response / (pdf_light + pdf_surface)
-            seen = gain_towards(scene.materials, coat, w_i, gain) if vertex == 0 else gain
+            seen = gain_towards(scene, coat, w_i, gain) if vertex == 0 else gain
             add(tally, half, receiver, light, kind, scale(beta, share * strength), seen, counted)
         pair += lights
         if vertex == 0 and scene.cards.shape[0] > 0:
@@ -99,13 +108,22 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             x, y, z = square_to_dome(direction1, direction2)
             pdf_surface = (1.0 + z) / (4.0 * math.pi)
             factor = 2.0 * math.pi  # response / pdf
+            direction = from_frame(x, y, z, s, t, shading)
+        elif gloss >= 0:
+            direction = sample_lobe(scene.glosses, gloss, w_o, shading, direction1, direction2)
+            pdf_surface = lobe_pdf(scene.glosses, gloss, direction, w_o, shading)
+            if pdf_surface <= 0.0:
+                return
+            factor = dot(direction, shading) / pdf_surface
+            if vertex > 0:
+                factor *= lobe(scene.glosses, gloss, direction, w_o, shading)
         else:
             x, y, z = square_to_cosine(direction1, direction2)
             pdf_surface = z * INV_PI
             factor = math.pi
-        direction = from_frame(x, y, z, s, t, shading)
+            direction = from_frame(x, y, z, s, t, shading)
         if vertex == 0:
-            gain = gain_towards(scene.materials, coat, direction, gain)
+            gain = gain_towards(scene, coat, direction, gain)
         if pdf_surface <= 0.0 or (not everywhere and dot(direction, geometric) <= 0.0):
             return
         beta = scale(beta, factor)
@@ -124,6 +142,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         if vertex == 0 and scene.cards.shape[0] > 0:
             share = card_share(scene, family, met, front, leaving, direction, distance, pdf_surface)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
+        gloss, w_o = gloss_of(scene, family, met, front), scale(direction, -1.0)
         if eta > 0.0:
             albedo = evened_albedo(albedo, eta, inside)
         beta = scale(times(beta, albedo), INV_PI)
@@ -140,6 +159,12 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             if fate >= survival:
                 return
             beta = scale(beta, 1.0 / survival)
+
+
+@kernel
+def gloss_of(scene, family, number, front):
+    """Table of gloss of what was met, -1 where it scatters as a Lambertian surface."""
+    return scene.shapes[number].gloss if family == PART and front else -1
 
 
 @kernel
@@ -198,12 +223,16 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     hit = first_hit(scene, work, origin, direction)
     add_emitted(scene, tally, half, receiver, hit, origin, direction, 1.0)
     for _ in range(LONGEST_PATH):
-        _, family, met, _, _, _ = hit
+        _, family, met, _, _, front = hit
         if family == NOTHING:
             return False, start, gain, weight, counted
         point, geometric, shading, albedo, eta, inside, alpha = surface_at(scene, hit, origin, direction)
         if eta == 0.0:
-            return True, (point, geometric, shading, BARE), albedo, weight, counted
+            surface = BARE
+            gloss = gloss_of(scene, family, met, front)
+            if gloss >= 0:
+                surface = (metal(gloss), 0.0, shading, scale(direction, -1.0))
+            return True, (point, geometric, shading, surface), albedo, weight, counted
         number = scene.mesh.materials[met]
         reflected = coat_reflectance(scene.materials[number], -dot(shading, direction), alpha)
         coat = (number, alpha, shading, scale(direction, -1.0))

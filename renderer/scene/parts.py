@@ -96,6 +96,8 @@ class Part:
     beam              factor of the luminance by direction: rows evenly from 0 to 90 degrees off the normal,
                       columns evenly round the turn from u; `luminance` is that of a factor of 1
     mask              of a flat shape: where it lets light through
+    gloss             of a flat shape: roughness (GGX alpha, above 0) of its front, which is then a metal that
+                      returns `reflectance` of light from any direction; None for Lambertian
     """
 
     shape: Shape
@@ -105,3 +107,4 @@ class Part:
     glow: Numbers | None = None
     beam: Numbers | None = None
     mask: Mask | None = None
+    gloss: float | None = None

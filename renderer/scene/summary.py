@@ -43,8 +43,9 @@ def summary(scene: Scene) -> Iterator[str]:
         centre = parts[0].shape.centre
         reach = length(subtract(centre, scene.sitter.eyes))
         front, back = _share(parts[0].reflectance), _share(parts[0].back_reflectance)
+        gloss = "" if parts[0].gloss is None else f" (silver, roughness {parts[0].gloss:g})"
         text = f"at {_point(centre)}, {reach:.2f} m from the eyes, from {low[2]:.2f} to {high[2]:.2f} m high,"
-        yield from _row(name, f"{text} reflects {front} in front and {back} behind")
+        yield from _row(name, f"{text} reflects {front} in front{gloss} and {back} behind")
     if scene.mark:
         yield ""
         for name, mark in scene.mark.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Generic, NamedTuple, TypeVar
 
@@ -12,6 +12,7 @@ import numpy as np
 from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
 from renderer.scene.parts import Disc, Mask, Numbers, Part, Rectangle, Sphere, Tube
+from renderer.world.gloss import gloss_table
 
 WHITE_FROM = 0.2  # reflectance of a board's front from which it is sampled as a light is
 
@@ -58,7 +59,7 @@ def _resized(table: np.ndarray, size: tuple[int, int], cells: bool) -> np.ndarra
     return table
 
 
-Written = TypeVar("Written", Numbers, Mask)
+Written = TypeVar("Written", bound=Hashable)
 
 
 @dataclass
@@ -81,12 +82,24 @@ class Shelf(Generic[Written]):
 
 
 class Tables:
-    """What the numbers `glow`, `beam` and `mask` of shapes point to."""
+    """What the numbers `glow`, `beam`, `mask` and `gloss` of shapes point to."""
 
     def __init__(self) -> None:
         self.glows = Shelf(glow_table, (layout.GLOW_ROWS, layout.GLOW_COLUMNS), np.float32)
         self.beams = Shelf(beam_table, (layout.BEAM_ROWS, layout.BEAM_COLUMNS), np.float32)
         self.masks = Shelf(mask_table, (layout.MASK_SIDE, layout.MASK_SIDE), np.uint8)
+        self.glosses = Shelf(gloss_table, (2 + layout.GLOSS_COLUMNS,), np.float64)
+
+
+def _fill_sphere(light: Any, shapes: np.ndarray) -> None:
+    """The sphere about all shapes of a light that emit."""
+    own = shapes[light["first"] : light["first"] + light["count"]]
+    if len(own) == 0:
+        return
+    low = (own["middle"] - own["reach"][:, None]).min(axis=0)
+    high = (own["middle"] + own["reach"][:, None]).max(axis=0)
+    light["middle"] = own["middle"][0] if len(own) == 1 else 0.5 * (low + high)
+    light["reach"] = (np.linalg.norm(own["middle"] - light["middle"], axis=1) + own["reach"]).max()
 
 
 def _perpendicular(w: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -150,6 +163,7 @@ class PackedShapes(NamedTuple):
     glows: np.ndarray
     beams: np.ndarray
     masks: np.ndarray
+    glosses: np.ndarray
 
 
 def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> PackedShapes:
@@ -161,7 +175,7 @@ def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> Pac
     for number, parts in enumerate(layers):
         own = list(parts)
         emitting = [part for part in own if part.luminance > 0.0]
-        lights[number] = (len(glowing), len(emitting))
+        lights[number]["first"], lights[number]["count"] = len(glowing), len(emitting)
         glowing += [(number, part) for part in emitting]
         dark += [part for part in own if part.luminance <= 0.0]
     everything = glowing + [(-1, part) for part in boards + dark]
@@ -175,14 +189,19 @@ def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> Pac
         record["glow"] = tables.glows.add(part.glow)
         record["beam"] = tables.beams.add(part.beam)
         record["mask"] = tables.masks.add(part.mask)
+        record["gloss"] = tables.glosses.add(part.gloss)
     cards = white_boards(shapes, len(glowing), len(boards))
-    packed = (shelf.packed() for shelf in (tables.glows, tables.beams, tables.masks))
+    for row in lights:
+        _fill_sphere(row, shapes)
+    packed = (tables.glows.packed(), tables.beams.packed(), tables.masks.packed(), tables.glosses.packed())
     return PackedShapes(shapes, lights, cards, *packed)
 
 
 def white_boards(shapes: np.ndarray, first: int, count: int) -> np.ndarray:
-    """Numbers (n,) int32 of the flat boards, of `count` shapes from `first` on, that send much light back."""
+    """Numbers (n,) int32 of the flat boards, of `count` shapes from `first` on, that send much light back, or
+    send it back as silver does."""
     own = np.arange(first, first + count)
     flat = np.isin(shapes["kind"][own], [KIND["Disc"], KIND["Rectangle"]])
     white = shapes["front"][own].max(axis=1, initial=0.0) >= WHITE_FROM
-    return np.asarray(own[flat & white & (shapes["mask"][own] < 0)], np.int32)
+    whole = shapes["mask"][own] < 0
+    return np.asarray(own[flat & whole & (white | (shapes["gloss"][own] >= 0))], np.int32)
