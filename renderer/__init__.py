@@ -18,6 +18,7 @@ __all__ = [
     "before_and_after",
     "load",
     "loads",
+    "placed",
     "read",
     "side_by_side",
     "write",
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from renderer.preview import Preview
     from renderer.record import read, write
     from renderer.scene.load import load, loads
-    from renderer.solve import balanced
+    from renderer.solve import balanced, placed
 
 
 def __getattr__(name: str) -> Any:
@@ -44,6 +45,7 @@ def __getattr__(name: str) -> Any:
         "load": "renderer.scene.load",
         "loads": "renderer.scene.load",
         "balanced": "renderer.solve",
+        "placed": "renderer.solve",
         "read": "renderer.record",
         "side_by_side": "renderer.compare",
         "write": "renderer.record",

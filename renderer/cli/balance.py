@@ -7,6 +7,7 @@ to be had, and what in the room would buy it. With --place it also looks for the
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
 
 
+SEARCH = 0.1  # stop: the error of a reading while places are sought
 PIXELS = 10.0  # times the error of a reading that a pixel may have
 
 
@@ -40,6 +42,13 @@ def add(subparsers: Subparsers) -> None:
         "--free", action="append", default=[], metavar="WINDOW", help="a window that can be dimmed after all"
     )
     parser.add_argument(
+        "--place",
+        default=None,
+        metavar="'THING in RANGES'",
+        help="look for the place of a light or card too: 'key in azimuth 20..70, height 1.5..2.2'"
+        " (azimuth, distance and height as in around; what is not named stays)",
+    )
+    parser.add_argument(
         "--ceiling", action="store_true", help="tell what would raise the ratio, also where it is met"
     )
     options.add_tracing(parser, 0.02)
@@ -54,20 +63,61 @@ def run(args: argparse.Namespace) -> int:
     scene = want.wanted(options.scene_of(args), args.want)
     limits = dict(_limit(text) for text in args.limit)
     _check(scene, args, limits)
+    if args.place is not None:
+        from renderer.solve.box import box_of
+
+        box_of(scene, args.place)
     if args.out is not None:
         _check_folder(Path(args.out), path)
-    found = balanced(scene, args, limits)
-    if args.json:
-        import json
-
-        print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
+    keys: dict[str, Any] = {}
+    if args.place is not None:
+        data, lines, found, keys = _placed(scene, args, limits)
     else:
         from renderer.solve.report import balance_lines
 
-        print("\n".join(balance_lines(found)))
+        found = balanced(scene, args, limits)
+        data, lines = found.as_json(), balance_lines(found)
+    if args.json:
+        import json
+
+        print(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        print("\n".join(lines))
     if args.out is not None:
-        print("wrote " + ", ".join(_write(found, scene, path, Path(args.out))))
+        dims = {
+            _key(scene, it.light): round(it.after, 4) for it in found.faders if not _same(it.after, it.before)
+        }
+        print("wrote " + ", ".join(_write(data, {**keys, **dims}, path, Path(args.out))))
     return 0
+
+
+def _same(one: float, other: float) -> bool:
+    return round(one - other, 4) == 0.0
+
+
+def _placed(
+    scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]
+) -> tuple[dict[str, Any], list[str], Balance, dict[str, Any]]:
+    """Data, lines, the balance in the best place, and the keys that put it there."""
+    from renderer.solve.box import box_of
+
+    box = box_of(scene, args.place)
+
+    from renderer.solve.place import placed
+    from renderer.solve.place_report import place_lines
+
+    found = placed(
+        scene,
+        box,
+        args.hold,
+        limits,
+        args.free,
+        within=max(args.within, SEARCH),
+        seed=args.seed,
+        threads=args.threads,
+        watch=lambda text: print(f"halfstop: {text}", file=sys.stderr),
+    )
+    return found.as_json(), place_lines(found), found.best[0][1], found.keys
 
 
 def _check(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]) -> None:
@@ -81,29 +131,26 @@ def balanced(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[flo
     """The scene traced and solved; with its ceiling where a ratio is missed."""
     from renderer.solve.balance import balanced as solved
     from renderer.solve.balance import with_ceiling
+    from renderer.solve.size import needs_picture, sized
 
-    none: dict[str, Any] = {"dim": {}, "cct": {}, "colour": {}, "solo": [], "mute": []}
-    picture = want.needs_picture(scene)
+    picture = needs_picture(scene)
     if picture:  # its pixels are read by the hundred
         args.within *= PIXELS
-    preview = options.traced_of(args, want.sized(scene), none, picture=picture, eyes=False)
+    preview = options.traced_of(args, sized(scene), {}, picture=picture, eyes=False)
     found = solved(preview, args.hold, limits, args.free)
     return with_ceiling(found, args.seed, args.threads, args.ceiling)
 
 
-def _write(found: Balance, scene: Scene, path: str, folder: Path) -> list[str]:
+def _write(data: dict[str, Any], keys: dict[str, Any], path: str, folder: Path) -> list[str]:
     import json
 
     from renderer.picture.atomic import together, whole_file
     from renderer.solve.scene_file import edited
 
     folder.mkdir(parents=True, exist_ok=True)
-    moved = {
-        _key(scene, it.light): round(it.after, 4) for it in found.faders if round(it.after - it.before, 4)
-    }
-    text = edited(want.scene_text(path), moved, path)
-    data = json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False)
-    files = {folder / "balance.json": data + "\n", folder / Path(path).name: text}
+    text = edited(want.scene_text(path), keys, path)
+    found = json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)
+    files = {folder / "balance.json": found + "\n", folder / Path(path).name: text}
     with together() as written:
         for file, content in files.items():
             with whole_file(file, written) as part:

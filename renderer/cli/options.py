@@ -117,7 +117,8 @@ def traced_of(
     from renderer.film.change import check_changes
     from renderer.scene.layer import layers
 
-    check_changes({layer.name: layer.white for layer in layers(scene)}, **changes)
+    if changes:
+        check_changes({layer.name: layer.white for layer in layers(scene)}, **changes)
 
     from renderer.cli.progress import Meter
     from renderer.preview import Preview

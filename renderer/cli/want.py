@@ -12,9 +12,6 @@ from renderer.errors import InputError
 if TYPE_CHECKING:
     from renderer.scene.models import Scene
 
-PIXEL = 0.0024  # m at the head: what background, edge light and separation need (four pixels to 10 mm)
-OF_PICTURE = ("background", "separation_min", "rim")
-
 
 def add_wanted(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
@@ -60,24 +57,6 @@ def _value(text: str) -> Any:
         return tomllib.loads(f"x = {text}")["x"]
     except tomllib.TOMLDecodeError:
         return text
-
-
-def needs_picture(scene: Scene) -> bool:
-    """Whether a target is read off the picture."""
-    return scene.target is not None and any(getattr(scene.target, key) is not None for key in OF_PICTURE)
-
-
-def sized(scene: Scene) -> Scene:
-    """With the smallest picture that its targets can be read off, or the smallest of all."""
-    camera = scene.camera
-    if not needs_picture(scene):
-        return scene.model_copy(update={"camera": camera.model_copy(update={"picture": (16, 16)})})
-    away = sum((a - b) ** 2 for a, b in zip(camera.at, scene.sitter.eyes, strict=True)) ** 0.5
-    width = min(camera.picture[0], round(away * camera.sensor_width_mm / camera.lens_mm / PIXEL))
-    height = max(16, round(width * camera.picture[1] / camera.picture[0]))
-    return scene.model_copy(
-        update={"camera": camera.model_copy(update={"picture": (max(16, width), height)})}
-    )
 
 
 def scene_text(path: str) -> str:

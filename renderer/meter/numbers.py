@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from renderer.film.layers import Layers
 from renderer.meter.face import FaceMeasures, FaceTrace, Finding, Metered, measures_of
-from renderer.meter.face.verdict import Verdict
+from renderer.meter.face.verdict import Verdict, unanswered, verdicts
 from renderer.meter.level import exposure_level, wanted_level
 from renderer.meter.mark import KEY_CHEEK, KEY_SPOT, SHADOW_CHEEK, SHADOW_SPOT, Mark
 from renderer.meter.reading import Reading, derived_reading, mean_reading
@@ -190,10 +190,19 @@ def numbers(
         if name not in found
     ]
     if face is None:
-        return Numbers(found, measures, missing)
+        return _without_face(Numbers(found, measures, missing), target)
     light = np.stack([direct, values - direct], axis=3)
     metered = Metered(measures, [mark.name for mark in marks], light, layers if layers.samples else None)
     return Numbers(found, measures, missing, measures_of(face, layers.mix, target, metered))
+
+
+def _without_face(found: Numbers, target: Target | None) -> Numbers:
+    """The targets judged as far as the meters alone can."""
+    of_meters = {name: Finding.of(it) for name, it in found.measures.items() if name == "lighting_ratio"}
+    lines = unanswered(of_meters, target)
+    if not of_meters:
+        return replace(found, missing=found.missing + lines)
+    return replace(found, face=FaceMeasures(of_meters, verdicts(of_meters, target), lines))
 
 
 def constants() -> dict[str, Any]:

@@ -86,5 +86,9 @@ def placing(scene: Scene, thing: Thing, spot: Spot) -> dict[str, Any]:
     if thing.of(scene).at is not None:
         point = place.around(scene.camera, spot.azimuth, spot.distance, spot.height)
         return {f"{thing.path}.at": [round(value, 5) for value in point]}
-    around = {"azimuth": spot.azimuth, "distance": spot.distance, "height": spot.height}
-    return {f"{thing.path}.around": {key: round(value, 5) for key, value in around.items()}}
+    values = {"azimuth": spot.azimuth, "distance": spot.distance, "height": spot.height}
+    around = {key: round(value, 5) for key, value in values.items()}
+    written = thing.of(scene).around
+    if written is None or written.distance is None:  # written by elevation and radius
+        return {f"{thing.path}.around": around}
+    return {f"{thing.path}.around.{key}": value for key, value in around.items()}

@@ -26,13 +26,24 @@ def edited(text: str, values: Mapping[str, Any], name: str = "scene") -> str:
             inner: Any = document
             for key in above:
                 inner = inner[key]
-            inner[last] = value
+            inner[last] = _item(value)
         made = tomlkit.dumps(document)
     except (TOMLKitError, KeyError, IndexError, TypeError) as error:
         raise InputError(f"{name}: cannot be written anew ({' '.join(str(error).split())[:80]})") from None
     if tomllib.loads(made) != _with(tomllib.loads(text), values):
         raise InputError(f"{name}: cannot be written anew without changing more than the values asked for")
     return made
+
+
+def _item(value: Any) -> Any:
+    """A table that is set anew is written on one line."""
+    import tomlkit
+
+    if not isinstance(value, dict):
+        return value
+    table = tomlkit.inline_table()
+    table.update(value)
+    return table
 
 
 def _with(data: dict[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
