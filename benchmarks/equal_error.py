@@ -24,7 +24,6 @@ from benchmarks import reference
 from benchmarks.measure import report, table, timed, world_of
 from renderer.colour import luminance
 from renderer.film import tracing
-from renderer.film.film import Film
 from renderer.film.mix import Mix
 from renderer.kernels.layout import MESH, PROBE
 from renderer.world.build import World
@@ -54,10 +53,6 @@ class Way:
         return float(np.exp(slope * math.log(error) + start)), True
 
 
-def luminances(film: Film) -> np.ndarray:
-    return film.half_luminances().reshape(2, film.height, film.width)
-
-
 def ours(world: World, mix: Mix, follow_all: bool, threads: int | None) -> Callable[[int], np.ndarray]:
     """Steps of our own: each asks for 0.7 of the error of the one before."""
 
@@ -74,7 +69,7 @@ def ours(world: World, mix: Mix, follow_all: bool, threads: int | None) -> Calla
             threads=threads,
             follow_all=follow_all,
         )
-        return np.asarray(luminances(film).mean(axis=0))
+        return np.asarray(film.half_luminances().mean(axis=0))
 
     return trace
 
@@ -127,7 +122,7 @@ def main() -> None:
     film = tracing.run(
         world.packed, world.camera, NO_PROBES, mix, within=args.reference, seed=7, follow_all=True
     )
-    halves = luminances(film)
+    halves = film.half_luminances()
     mask = film.pixels.seen.reshape(halves.shape[1:])["family"] == MESH
     truth = float(halves[:, mask].mean())
     for way in ways:

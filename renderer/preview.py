@@ -40,9 +40,6 @@ from renderer.world.window import eye_window
 AUTO_STOPS_OVER_GREY = 0.5  # automatic exposure sets the sitter's mean here; own choice
 # Error of a pixel of the magnified eyes, for one of the picture, which is 16 times as large.
 EYES_WITHIN = 2.0
-# Error of a raw pixel for one whose grain is taken out: 1.3 to 2.0 at 0.1 and 0.2 stop, as measured by
-# benchmarks/denoise.py.
-GRAIN_TAKEN = 1.6
 SILHOUETTES = 1000  # more than there are shapes: keeps the families apart in one id
 
 
@@ -92,7 +89,7 @@ class Preview:
             seed=seed,
             threads=threads,
             follow_all=follow_all,
-            allowance=1.0 if grain else GRAIN_TAKEN,
+            grain=grain,
         )
         film = trace(
             world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch

@@ -108,7 +108,7 @@ def test_a_dimmer_that_cannot_be(layers: Layers, value: float) -> None:
 def test_tracing_stops_at_the_error_asked_for(within: float) -> None:
     seen = []
     film = small().film(within=within, seed=2, threads=2, watch=seen.append)
-    assert max(film.picture_error(), film.probe_errors().max()) <= within
+    assert max(film.error, film.probe_errors().max()) <= within
     assert [progress.passes for progress in seen] == list(range(1, film.passes + 1))
     assert all(progress.error > within for progress in seen[:-1])
 

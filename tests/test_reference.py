@@ -35,11 +35,11 @@ def traced(coated):
     mix = Mix(tuple(Fader.of(layer) for layer in world.layers))
     nothing = np.zeros(0, PROBE)
     film = tracing.run(world.packed, world.camera, nothing, mix, within=0.06, seed=5, follow_all=True)
-    halves = film.half_luminances().reshape(2, HEIGHT, WIDTH)
+    halves = film.half_luminances()
     mi = reference.mitsuba()
     scene = reference.mitsuba_scene(mi, world, mix)
     others = np.array([luminance(reference.render(mi, scene, SAMPLES, seed)) for seed in SEEDS])
-    return halves, film.pixels.seen.reshape(HEIGHT, WIDTH), others
+    return halves, film.seen(), others
 
 
 @pytest.fixture(scope="module")

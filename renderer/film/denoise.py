@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import math
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,8 @@ from renderer.colour import luminance
 from renderer.film.layers import Layers
 from renderer.film.pool import usable_cores
 from renderer.kernels import denoise as kernel
-from renderer.kernels.layout import NOTHING
+from renderer.kernels.layout import MESH, NOTHING
+from renderer.world.material import HAIR
 
 Plane = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -47,24 +49,83 @@ def denoised(layers: Layers, threads: int | None = None) -> Plane:
     picture = layers.picture()
     if layers.difference is None:
         return picture
-    light, error = layers.arriving(), layers.half_difference()
-    surface = layers.seen["family"] * FAMILIES + layers.seen["number"]
-    plain = (layers.seen["emits"] == 0) & (layers.seen["family"] != NOTHING) & (luminance(light) > 0.0)
-    plain &= ~_on_outline(surface)
-    gain = _gain(picture, light)
-    noise = np.divide(error, gain, out=np.zeros_like(error), where=gain > 1e-6) * plain[..., None]
-    pixels = _pixels(layers.seen, np.where(plain, surface, -1), light, noise)
-    pixels = _filtered(pixels, light.shape[1], threads).reshape(*plain.shape, -1)
-    halves = pixels[..., kernel.FIRST : kernel.FIRST + 3] + pixels[..., kernel.SECOND : kernel.SECOND + 3]
-    picture += gain * (np.float32(0.5) * halves - light) * plain[..., None]
-    return _without_sparks(picture, np.abs(luminance(error)), layers.seen["emits"] > 0)
+    error = layers.half_difference()
+    shown, _ = Grain(picture, error, layers.arriving(), layers.seen).filtered(threads)
+    return _without_sparks(shown, np.abs(luminance(error)), layers.seen["emits"] > 0)
 
 
-def _gain(picture: Plane, light: Plane) -> Plane:
-    """(h, w, 3) radiance sent for the light that arrives [1/sr], up to MOST_GAIN of a white surface."""
+class Grain:
+    """A picture and its noise, ready to be filtered.
+
+    picture  (h, w, 3) float32 mean of two independent halves; error: half of what they differ by
+    light    (h, w, 3) float32 light arriving at the first surface seen, with the same samples
+    seen     (h, w) SEEN records
+    plain    (h, w) bool: pixels that can be cleaned, one surface each. Hair is not: its strands differ more
+             than its noise
+    """
+
+    def __init__(self, picture: Plane, error: Plane, light: Plane, seen: NDArray[np.void]) -> None:
+        surface = seen["family"] * FAMILIES + seen["number"]
+        plain = (seen["emits"] == 0) & (seen["family"] != NOTHING)
+        plain &= surface != MESH * FAMILIES + HAIR
+        self.plain: Mask = plain & ~_on_outline(surface)
+        self.picture = picture
+        self._light, self._gain = light, _gain(picture, light, self.plain)
+        noise = np.divide(error, self._gain, out=np.zeros_like(error), where=self._gain > 1e-6)
+        noise *= self.plain[..., None]
+        first, second = _without_specks(light + noise, light - noise, self.plain)
+        self._pixels = _pixels(seen, np.where(self.plain, surface, -1), first, second)
+
+    def filtered(self, threads: int | None = None) -> tuple[Plane, Plane]:
+        """(h, w, 3) the cleaned picture, and half the difference of its halves: raw in the one and 0 in the
+        other where a pixel is not plain."""
+        pixels = _filtered(self._pixels, self.picture.shape[1], threads).reshape(*self.plain.shape, -1)
+        first = pixels[..., kernel.FIRST : kernel.FIRST + 3]
+        second = pixels[..., kernel.SECOND : kernel.SECOND + 3]
+        gain = self._gain * self.plain[..., None]
+        shown = self.picture + gain * (np.float32(0.5) * (first + second) - self._light)
+        return shown, gain * (np.float32(0.5) * (first - second))
+
+
+def _gain(picture: Plane, light: Plane, plain: Mask) -> Plane:
+    """(h, w, 3) radiance sent for the light that arrives [1/sr], up to MOST_GAIN of a white surface; that of
+    the pixels about it where none has arrived so far."""
     least = np.maximum(np.float32(1e-4) * light.max(axis=2, keepdims=True), np.float32(1e-30))
     gain = np.divide(picture, light, out=np.zeros_like(picture), where=light > least)
-    return np.clip(gain, 0.0, MOST_GAIN / math.pi, out=gain)
+    np.clip(gain, 0.0, MOST_GAIN / math.pi, out=gain)
+    dark = plain & ~(light > 0.0).all(axis=2)
+    if dark.any():
+        known = plain & ~dark
+        count = np.maximum(box_sum(known), 1.0)
+        for k in range(3):
+            gain[dark, k] = (box_sum(gain[..., k] * known) / count)[dark]
+    return gain
+
+
+def _without_specks(first: Plane, second: Plane, plain: Mask) -> tuple[Plane, Plane]:
+    """The light of both halves, no pixel of it brighter than the brightest of its neighbours and its twin.
+
+    A speck would stand alone among neighbours that it is too far from to be averaged with.
+    """
+    bright = [np.where(plain, luminance(half), 0.0) for half in (first, second)]
+    around = _brightest_about(np.maximum(*bright))
+    for half, own, twin in ((first, *bright), (second, *bright[::-1])):
+        most = np.maximum(around, twin)
+        speck = plain & (own > most)
+        half[speck] *= (most[speck] / own[speck])[:, None]
+    return first, second
+
+
+def _brightest_about(bright: NDArray[Any]) -> NDArray[Any]:
+    """(h, w) the greatest of the eight neighbours of each pixel."""
+    height, width = bright.shape
+    padded = np.pad(bright, 1)
+    around = np.zeros_like(bright)
+    for dy in range(3):
+        for dx in range(3):
+            if (dy, dx) != (1, 1):
+                np.maximum(around, padded[dy : dy + height, dx : dx + width], out=around)
+    return around
 
 
 def _on_outline(surface: NDArray[np.integer]) -> Mask:
@@ -82,14 +143,15 @@ def _on_outline(surface: NDArray[np.integer]) -> Mask:
     return found
 
 
-def _pixels(seen: NDArray[np.void], surface: NDArray[np.integer], light: Plane, noise: Plane) -> Plane:
-    """(h * w, COLUMNS) rows as the kernel takes them; `noise` is half the difference of the halves."""
+def _pixels(seen: NDArray[np.void], surface: NDArray[np.integer], first: Plane, second: Plane) -> Plane:
+    """(h * w, COLUMNS) rows as the kernel takes them, from the light of both halves."""
     pixels = np.zeros((*surface.shape, kernel.COLUMNS), np.float32)
-    pixels[..., kernel.FIRST : kernel.FIRST + 3] = light + noise
-    pixels[..., kernel.SECOND : kernel.SECOND + 3] = light - noise
+    pixels[..., kernel.FIRST : kernel.FIRST + 3] = first
+    pixels[..., kernel.SECOND : kernel.SECOND + 3] = second
     plain = surface >= 0
+    noise = np.float32(0.5) * (first - second)
     # The mean has the variance noise^2, a half twice as much.
-    variance = 2.0 * _box_sum((noise * noise).sum(axis=2)) / np.maximum(1.0, _box_sum(plain))
+    variance = 2.0 * box_sum((noise * noise).sum(axis=2)) / np.maximum(1.0, box_sum(plain))
     pixels[..., kernel.VARIANCE] = variance
     pixels[..., kernel.SURFACE] = surface
     pixels[..., kernel.NORMAL : kernel.NORMAL + 3] = seen["normal"].astype(np.float16)  # as they are kept
@@ -100,7 +162,7 @@ def _pixels(seen: NDArray[np.void], surface: NDArray[np.integer], light: Plane, 
     return pixels.reshape(-1, kernel.COLUMNS)
 
 
-def _box_sum(plane: NDArray[np.generic]) -> NDArray[np.float64]:
+def box_sum(plane: NDArray[np.generic]) -> NDArray[np.float64]:
     """Sums over the square of WINDOW pixels about every pixel, as far as it lies in the picture."""
     total = np.asarray(plane, np.float64)
     for axis in (0, 1):
@@ -111,6 +173,11 @@ def _box_sum(plane: NDArray[np.generic]) -> NDArray[np.float64]:
         ends, starts = np.minimum(at + reach + 1, size), np.maximum(at - reach, 0)
         total = np.take(running, ends, axis) - np.take(running, starts, axis)
     return np.maximum(total, 0.0)
+
+
+def box_mean(plane: NDArray[np.generic]) -> NDArray[np.float64]:
+    """Means over the square of WINDOW pixels about every pixel, as far as it lies in the picture."""
+    return box_sum(plane) / box_sum(np.ones(plane.shape, np.float32))
 
 
 def _rise(distance: Plane, axis: int) -> Plane:
@@ -137,14 +204,7 @@ def _filtered(pixels: Plane, width: int, threads: int | None) -> Plane:
 def _without_sparks(picture: Plane, error: NDArray[np.floating], lamps: Mask) -> Plane:
     """The picture without single bright pixels of which the halves do not agree; a catchlight is in both."""
     bright = luminance(picture)
-    height, width = bright.shape
-    padded = np.pad(bright, 1)
-    around = np.zeros_like(bright)
-    for dy in range(3):
-        for dx in range(3):
-            if (dy, dx) != (1, 1):
-                np.maximum(around, padded[dy : dy + height, dx : dx + width], out=around)
-    most = np.maximum(around, bright - SPARK * error)
+    most = np.maximum(_brightest_about(bright), bright - SPARK * error)
     spark = (bright > most) & (bright > 0.0) & ~lamps
     picture[spark] *= (most[spark] / bright[spark])[:, None]
     return picture

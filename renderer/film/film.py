@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from renderer.colour import Y_WEIGHTS, luminance
+from renderer.colour import luminance
 from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.film.pool import Pool
@@ -15,9 +16,6 @@ from renderer.kernels.layout import MESH, Tally
 BOUNCED = 1
 HALVES = 2  # independent estimates of every pixel: their difference is the noise
 REPLICAS = 16  # independent estimates of every probe
-# A pixel's error counts against its own light plus this share of the sitter's mean, so that a pupil or
-# a nostril without light does not decide when a picture is done.
-FLOOR_SHARE = 0.01
 HALF_FLOAT = 65504.0  # the largest number of 16 bits
 
 
@@ -31,6 +29,7 @@ class Film:
     mix           the levels and colours that the scene asks for
     passes        how many were completed
     halted        whether an interrupt ended the tracing
+    error         of the picture as it is shown [stops]
     wall_light    what the picture's paths ended on, for another picture of the same scene; None for nothing
     """
 
@@ -42,6 +41,7 @@ class Film:
     probe_counts: np.ndarray
     passes: int = 0
     halted: bool = False
+    error: float = math.inf
     wall_light: np.ndarray | None = None
 
     @classmethod
@@ -61,34 +61,40 @@ class Film:
         """Samples of the pixel that had most, over both halves."""
         return int(self.pixels.samples.sum(axis=0).max(initial=0))
 
+    def samples_taken(self) -> int:
+        """Samples of all pixels together, over both halves."""
+        return int(self.pixels.samples.sum(dtype=np.int64))
+
     def sitter(self) -> np.ndarray:
         """(h, w) bool: pixels that show the sitter."""
-        seen = self.pixels.seen.reshape(self.height, self.width)
-        return np.asarray(seen["family"] == MESH)
+        return np.asarray(self.seen()["family"] == MESH)
 
-    def half_luminances(self, mix: Mix | None = None, mask: np.ndarray | None = None) -> np.ndarray:
-        """(HALVES, pixels) luminance [cd/m2] of the two independent halves; `mask` (pixels,) picks some."""
-        chosen = np.arange(self.width * self.height) if mask is None else np.flatnonzero(mask)
-        weights = ((mix or self.mix).weights() * Y_WEIGHTS).astype(np.float32).ravel()
-        halves = np.empty((HALVES, len(chosen)))
-        for half in range(HALVES):
-            lights = self.pixels.radiance[half, chosen].sum(axis=2).reshape(len(chosen), -1)
-            halves[half] = (lights @ weights) / np.maximum(1, self.pixels.samples[half, chosen])
-        return halves
+    def seen(self) -> np.ndarray:
+        """(h, w) SEEN records."""
+        return self.pixels.seen.reshape(self.height, self.width)
 
-    def picture_error(self, mix: Mix | None = None) -> float:
-        """Root mean square standard error [stops] of the sitter's pixels (of all, with no sitter).
+    def halves(self, mix: Mix | None = None) -> np.ndarray:
+        """(HALVES, h, w, 3) float32 linear RGB of the independent halves."""
+        weights = (mix or self.mix).weights().astype(np.float32)
+        found = np.zeros((HALVES, self.width * self.height, 3), np.float32)
+        for light, weight in enumerate(weights):
+            if weight.any():
+                found += (
+                    self.pixels.radiance[:, :, light, 0] + self.pixels.radiance[:, :, light, 1]
+                ) * weight
+        found /= np.maximum(1, self.pixels.samples).astype(np.float32)[..., None]
+        return found.reshape(HALVES, self.height, self.width, 3)
 
-        The mean of two independent halves A, B has the standard error |A - B| / 2.
-        """
-        mask = self.sitter().ravel()
-        first, second = self.half_luminances(mix, mask if mask.any() else None)
-        mean = 0.5 * (first + second)
-        floor = FLOOR_SHARE * mean.mean()
-        if not floor > 0.0:
-            return 0.0 if self.passes else float("inf")
-        relative = 0.5 * (first - second) / (mean + floor)
-        return float(np.log2(1.0 + np.sqrt(np.mean(relative**2))))
+    def arriving(self, mix: Mix | None = None) -> np.ndarray:
+        """(h, w, 3) float32 light arriving at the first surface seen, lux as RGB."""
+        weights = (mix or self.mix).weights().astype(np.float32)
+        found = np.einsum("plc,lc->pc", self.pixels.irradiance, weights)
+        found /= np.maximum(1, self.pixels.samples.sum(axis=0)).astype(np.float32)[:, None]
+        return np.asarray(found.reshape(self.height, self.width, 3))
+
+    def half_luminances(self) -> np.ndarray:
+        """(HALVES, h, w) luminance [cd/m2] of the two independent halves."""
+        return luminance(self.halves())
 
     def probe_errors(self, mix: Mix | None = None) -> np.ndarray:
         """(probes,) standard error [stops] of each probe's total."""
@@ -118,7 +124,7 @@ class Film:
             ),
             self.pixels.seen.reshape(self.height, self.width),
             self._replicas(),
-            self.picture_error(),
+            self.error,
             self.passes,
             self.samples(),
             seconds,

@@ -1,0 +1,96 @@
+"""How many samples each pixel is to have, from the error that its shown value has now.
+
+Skin, cloth and walls lose most of their grain afterwards, outlines and hair keep theirs: samples go where
+error is left. What is shown is estimated twice as well, from halves that were cleaned apart, and their
+difference tells its error.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from renderer.colour import luminance
+from renderer.film.denoise import Grain, box_mean
+from renderer.film.film import Film
+from renderer.world.material import HAIR
+
+# A pixel's error counts against its own light plus this share of the sitter's mean, so that a pupil or a
+# nostril without light does not decide when a picture is done.
+FLOOR_SHARE = 0.01
+# True error of a cleaned pixel, for one that its halves tell: they share their neighbours, and what the
+# filter smears is in both. 1.5 to 2.4 by benchmarks/denoise.py, against converged pictures.
+TOLD = 2.4
+HAIR_WEIGHT = 0.5  # of an error in hair, whose texture hides grain; own choice
+BACKGROUND = 1.5  # error that the background may have, for one of the sitter
+FALL = 0.55  # how the error falls with samples: 0.5 for random points, more for stratified ones
+MARGIN = 0.95  # of the error asked for, that is aimed at
+STEPS_TO_DOUBLE = 2  # numbers of samples go by this many steps from one power of two to the next
+MOST_GROWTH = 8.0  # a pass may multiply the samples of a pixel by this much and no more
+MOST_SAMPLES = 1 << 16  # of each half
+
+Plane = NDArray[np.floating]
+
+
+@dataclass(frozen=True)
+class Errors:
+    """relative  (h, w) standard error of a pixel as it is shown, over its light
+    sitter     (h, w) bool: the pixels that decide when a picture is done; all of them with nobody there
+    """
+
+    relative: Plane
+    sitter: NDArray[np.bool_]
+
+    def stops(self) -> float:
+        """Root mean square over the sitter [stops]."""
+        return float(np.log2(1.0 + math.sqrt(np.mean(self.relative[self.sitter] ** 2))))
+
+
+def errors_of(film: Film, grain: bool = False, threads: int | None = None) -> Errors:
+    """Errors of the film in its own mix; with `grain`, of pixels that are shown as they come."""
+    first, second = film.halves()
+    seen = film.seen()
+    sitter = film.sitter()
+    if not sitter.any():
+        sitter = np.ones_like(sitter)
+    cleaned = Grain(0.5 * (first + second), 0.5 * (first - second), film.arriving(), seen)
+    apart = np.abs(luminance(0.5 * (first - second)))
+    light = luminance(cleaned.picture)
+    level = box_mean(light)
+    if not grain:
+        shown, half_difference = cleaned.filtered(threads)
+        told = TOLD * np.abs(luminance(half_difference))
+        apart = np.where(cleaned.plain, told, apart)
+        level = np.where(cleaned.plain, luminance(shown), level)
+    floor = FLOOR_SHARE * light[sitter].mean()
+    if not floor > 0.0:
+        return Errors(np.full(sitter.shape, 0.0 if film.passes else math.inf), sitter)
+    square = box_mean((apart / (np.maximum(level, 0.0) + floor)) ** 2)
+    weight = np.where((seen["number"] == HAIR) & film.sitter(), HAIR_WEIGHT, 1.0)
+    lit = seen["emits"] == 0
+    return Errors(weight * np.sqrt(square) * lit, sitter)
+
+
+def wanted_samples(errors: Errors, done: NDArray[np.integer], within: float) -> NDArray[np.int32]:
+    """(h, w) samples of each half that bring the sitter's error down to `within` [stops] at the least cost.
+
+    The cost is the sum of all n, the error the mean of s^2 n^(-2 FALL): by Lagrange, n goes with
+    s^(2 / (1 + 2 FALL)).
+    """
+    wanted = np.array(done, np.float64)
+    aim = MARGIN * (2.0**within - 1.0)
+    at_one = errors.relative * done**FALL
+    for group, target in ((errors.sitter, aim), (~errors.sitter, BACKGROUND * aim)):
+        if not group.any():
+            continue
+        s = at_one[group]
+        shape = s ** (2.0 / (1.0 + 2.0 * FALL))
+        mean = np.mean(s**2 * np.maximum(shape, 1e-30) ** (-2.0 * FALL))
+        wanted[group] = shape * (mean / target**2) ** (1.0 / (2.0 * FALL))
+    steps = np.ceil(STEPS_TO_DOUBLE * np.log2(np.maximum(wanted, 1.0)))
+    wanted = np.ceil(2.0 ** (steps / STEPS_TO_DOUBLE) - 1e-9)
+    most = np.minimum(MOST_GROWTH * done, MOST_SAMPLES)
+    return np.asarray(np.clip(wanted, done, np.maximum(most, done)), np.int32)
