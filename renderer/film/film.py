@@ -13,7 +13,7 @@ from renderer.film.mix import Mix
 from renderer.film.pool import Pool
 from renderer.kernels.layout import MESH, Tally
 
-BOUNCED = 1
+DIRECT, BOUNCED = 0, 1
 HALVES = 2  # independent estimates of every pixel: their difference is the noise
 REPLICAS = 16  # independent estimates of every probe
 HALF_FLOAT = 65504.0  # the largest number of 16 bits
@@ -111,18 +111,26 @@ class Film:
 
     def layers(self, seconds: float, seed: int, followed_all: bool) -> Layers:
         """The means, ready to be mixed, shown and metered."""
-        shape = (self.height, self.width, 3)
-        count = np.maximum(1, self.pixels.samples.sum(axis=0))[:, None]
-        sums = self.pixels.radiance.sum(axis=0)
-        lights = range(len(self.mix.faders))
+        shape = (len(self.mix.faders), self.height * self.width, 3)
+        radiance, bounced, irradiance = (np.empty(shape, np.float32) for _ in range(3))
+        difference = np.empty(shape, np.float16)
+        share = np.float32(1.0) / np.maximum(1, self.pixels.samples).astype(np.float32)[..., None]
+        whole = np.float32(1.0) / np.maximum(1, self.pixels.samples.sum(axis=0)).astype(np.float32)[:, None]
+        for i in range(shape[0]):
+            direct, indirect = (self.pixels.radiance[:, :, i, kind] for kind in (DIRECT, BOUNCED))
+            both = direct + indirect
+            radiance[i] = both.sum(axis=0) * whole
+            bounced[i] = indirect.sum(axis=0) * whole
+            irradiance[i] = self.pixels.irradiance[:, i] * whole
+            half = np.float32(0.5) * (both[0] * share[0] - both[1] * share[1])
+            difference[i] = np.clip(half, -HALF_FLOAT, HALF_FLOAT, out=half)
+        picture = (shape[0], self.height, self.width, 3)
         return Layers(
             self.mix,
-            np.stack([(sums[:, i].sum(axis=1) / count).reshape(shape) for i in lights]).astype(np.float32),
-            np.stack([(sums[:, i, BOUNCED] / count).reshape(shape) for i in lights]).astype(np.float32),
-            np.stack([(self.pixels.irradiance[:, i] / count).reshape(shape) for i in lights]).astype(
-                np.float32
-            ),
-            self.pixels.seen.reshape(self.height, self.width),
+            radiance.reshape(picture),
+            bounced.reshape(picture),
+            irradiance.reshape(picture),
+            self.seen(),
             self._replicas(),
             self.error,
             self.passes,
@@ -130,12 +138,5 @@ class Film:
             seconds,
             seed,
             followed_all,
-            self._difference().astype(np.float16),
+            difference.reshape(picture),
         )
-
-    def _difference(self) -> np.ndarray:
-        """(lights, h, w, 3) half the difference of the halves, within what half a float holds."""
-        count = np.maximum(1, self.pixels.samples)[..., None, None]
-        first, second = self.pixels.radiance.sum(axis=3) / count
-        half = np.moveaxis(0.5 * (first - second), 1, 0).reshape(-1, self.height, self.width, 3)
-        return np.asarray(np.clip(half, -HALF_FLOAT, HALF_FLOAT))
