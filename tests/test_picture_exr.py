@@ -39,7 +39,7 @@ def test_channel_names_and_header(tmp_path: Path) -> None:
     layers = ("", "key.", "fill.", "edge_lamp_2.")
     assert set(file.channels()) == {stem + letter for stem in layers for letter in "RGB"}
     header = file.header()
-    assert header["compression"] == OpenEXR.ZIP_COMPRESSION
+    assert header["compression"] == OpenEXR.RLE_COMPRESSION
     # Rec. 709 primaries and D65 (ITU-R BT.709); 1.0 is 1 cd/m2.
     np.testing.assert_allclose(
         header["chromaticities"], [0.64, 0.33, 0.3, 0.6, 0.15, 0.06, 0.3127, 0.329], rtol=1e-6

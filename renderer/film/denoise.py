@@ -62,13 +62,15 @@ class Grain:
     seen     (h, w) SEEN records
     plain    (h, w) bool: pixels that can be cleaned, one surface each. Hair is not: its strands differ more
              than its noise
+    outline  (h, w) bool: pixels beside another surface
     """
 
     def __init__(self, picture: Plane, error: Plane, light: Plane, seen: NDArray[np.void]) -> None:
         surface = seen["family"] * FAMILIES + seen["number"]
         plain = (seen["emits"] == 0) & (seen["family"] != NOTHING)
         plain &= surface != MESH * FAMILIES + HAIR
-        self.plain: Mask = plain & ~_on_outline(surface)
+        self.outline = _on_outline(surface)
+        self.plain: Mask = plain & ~self.outline
         self.picture = picture
         self._light, self._gain = light, _gain(picture, light, self.plain)
         noise = np.divide(error, self._gain, out=np.zeros_like(error), where=self._gain > 1e-6)

@@ -31,6 +31,9 @@ MARGIN = 0.95  # of the error asked for, that is aimed at
 STEPS_TO_DOUBLE = 2  # numbers of samples go by this many steps from one power of two to the next
 MOST_GROWTH = 8.0  # a pass may multiply the samples of a pixel by this much and no more
 MOST_SAMPLES = 1 << 16  # of each half
+# Of each half, once more than the first pass is asked for: of a pixel that shows the sitter, and of one that
+# shows two surfaces, so that the edge of a lamp is no staircase.
+LEAST, LEAST_ON_OUTLINE = 2, 4
 
 Plane = NDArray[np.floating]
 
@@ -39,10 +42,12 @@ Plane = NDArray[np.floating]
 class Errors:
     """relative  (h, w) standard error of a pixel as it is shown, over its light
     sitter     (h, w) bool: the pixels that decide when a picture is done; all of them with nobody there
+    outline    (h, w) bool: pixels that show two surfaces
     """
 
     relative: Plane
     sitter: NDArray[np.bool_]
+    outline: NDArray[np.bool_]
 
     def stops(self) -> float:
         """Root mean square over the sitter [stops]."""
@@ -67,11 +72,11 @@ def errors_of(film: Film, grain: bool = False, threads: int | None = None) -> Er
         level = np.where(cleaned.plain, luminance(shown), level)
     floor = FLOOR_SHARE * light[sitter].mean()
     if not floor > 0.0:
-        return Errors(np.full(sitter.shape, 0.0 if film.passes else math.inf), sitter)
+        return Errors(np.full(sitter.shape, 0.0 if film.passes else math.inf), sitter, cleaned.outline)
     square = box_mean((apart / (np.maximum(level, 0.0) + floor)) ** 2)
     weight = np.where((seen["number"] == HAIR) & film.sitter(), HAIR_WEIGHT, 1.0)
     lit = seen["emits"] == 0
-    return Errors(weight * np.sqrt(square) * lit, sitter)
+    return Errors(weight * np.sqrt(square) * lit, sitter, cleaned.outline)
 
 
 def wanted_samples(errors: Errors, done: NDArray[np.integer], within: float) -> NDArray[np.int32]:
@@ -92,5 +97,7 @@ def wanted_samples(errors: Errors, done: NDArray[np.integer], within: float) -> 
         wanted[group] = shape * (mean / target**2) ** (1.0 / (2.0 * FALL))
     steps = np.ceil(STEPS_TO_DOUBLE * np.log2(np.maximum(wanted, 1.0)))
     wanted = np.ceil(2.0 ** (steps / STEPS_TO_DOUBLE) - 1e-9)
+    wanted[errors.sitter] = np.maximum(wanted[errors.sitter], LEAST)
+    wanted[errors.outline] = np.maximum(wanted[errors.outline], LEAST_ON_OUTLINE)
     most = np.minimum(MOST_GROWTH * done, MOST_SAMPLES)
     return np.asarray(np.clip(wanted, done, np.maximum(most, done)), np.int32)

@@ -17,7 +17,7 @@ from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL, PROBE
 from renderer.kernels.layout import PackedScene
 
-FIRST_SAMPLES = 2  # of each half of each pixel in the first pass
+FIRST_SAMPLES = 1  # of each half of each pixel in the first pass
 PROBE_SAMPLES = 64  # of each replica of each probe, in the first pass
 MOST_PROBE_SAMPLES = 1 << 22
 

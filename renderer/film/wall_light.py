@@ -12,6 +12,7 @@ from renderer.film.pool import Pool
 from renderer.kernels.entry import PROBE
 from renderer.kernels.layout import FLAT, PackedScene
 from renderer.kernels.layout import PROBE as PROBE_RECORD
+from renderer.kernels.tally import BOUNCED
 
 NODES = 24  # a side of each face
 SWEEPS = (16, 64)  # samples a node
@@ -44,6 +45,18 @@ def with_wall_light(pool: Pool, scene: PackedScene, camera: np.ndarray, seed: in
     for sweep, samples in enumerate(SWEEPS):
         tally = pool.tally(1, len(probes), len(scene.lights))
         pool.run(scene, camera, probes, tally, seed + 1 + sweep, [(receivers, PROBE, range(1), 0, samples)])
-        light = tally.radiance[0].sum(axis=2) / samples
-        scene = scene._replace(wall_light=light.reshape(6, NODES, NODES, -1, 3).astype(np.float32))
+        kinds = tally.radiance[0] / np.float32(samples)
+        every = kinds.sum(axis=2).reshape(6, NODES, NODES, -1, 3)
+        bounced = _smooth(kinds[:, :, BOUNCED].reshape(every.shape))
+        scene = scene._replace(wall_light=np.ascontiguousarray(np.concatenate([every, bounced], axis=4)))
     return scene
+
+
+def _smooth(light: np.ndarray) -> np.ndarray:
+    """Every node with its eight neighbours on the face, by 1, 2, 1 along each side: what has bounced varies
+    slowly, and a wall that is looked at shows the noise of its nodes."""
+    for axis in (1, 2):
+        before = np.take(light, [0, *range(NODES - 1)], axis)
+        after = np.take(light, [*range(1, NODES), NODES - 1], axis)
+        light = 0.25 * before + 0.5 * light + 0.25 * after
+    return light.astype(np.float32)

@@ -10,7 +10,7 @@ import numpy as np
 
 from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
-from renderer.kernels.path import BARE, gather, look
+from renderer.kernels.path import BARE, NO_WALL, gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
 from renderer.kernels.vector import from_frame, tangents, triple, unit
@@ -78,12 +78,12 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
         key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
         for number in range(first, first + count):
             origin, direction = triple(camera[0].at), triple(camera[0].forward)
-            start = (origin, direction, direction, BARE)
+            start = (origin, direction, direction, BARE, NO_WALL)
             receptor, gain, weight, counted, found = FLAT, PI, 1.0, 1.0, True
             u1, u2 = pair_of(key, 0, number)
             if family == PROBE:
                 origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
-                start = (origin, direction, direction, BARE)
+                start = (origin, direction, direction, BARE, NO_WALL)
                 receptor = probes[receiver].kind
                 if receptor == SIGHT:
                     identify(scene, work, origin, direction, tally.seen[receiver])

@@ -133,8 +133,8 @@ class PackedScene(NamedTuple):
     masks: np.ndarray  # (n, MASK_SIDE, MASK_SIDE) uint8 over a flat shape: 0 where it is open
     # Roughness of a metal, and what it returns: (n, 2 + GLOSS_COLUMNS) float64, see renderer.kernels.gloss
     glosses: np.ndarray
-    # Light that arrives on the room's faces, (6, n, n, lights, 3) float32 lux as RGB at the nodes of a
-    # grid over each face; n = 1 stands for "not known: follow every path to its end".
+    # Light that arrives on the room's faces, (6, n, n, lights, 6) float32 lux as RGB at the nodes of a grid
+    # over each face: all of it, and that which has bounced; n = 1 stands for "not known: follow every path".
     wall_light: np.ndarray
 
 

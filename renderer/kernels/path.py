@@ -32,7 +32,7 @@ from renderer.kernels.subsurface import entry_weight, find_entry
 from renderer.kernels.tally import BOUNCED, DIRECT, add, add_radiance
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
 from renderer.kernels.viewed import gain_towards, metal
-from renderer.kernels.wall_light import arriving_on_wall, is_known
+from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
@@ -40,6 +40,7 @@ WHITE = (1.0, 1.0, 1.0)
 BLACK = (0.0, 0.0, 0.0)
 BARE = (-1, 0.0, WHITE, WHITE)  # no coat: see `gain_towards`
 ALL_ROUND = (0.0, 0.0, 0.0)
+NO_WALL = -1  # in place of a face of the room
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
@@ -51,7 +52,7 @@ SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight, counted):
     """Add to `tally` the light arriving at one receiver, along one random path.
 
-    start     (point, geometric normal, shading normal, coat as in `gain_towards`)
+    start     (point, geometric normal, shading normal, coat as in `gain_towards`, face of the room or -1)
     receptor  FLAT weighs light by the cosine, DOME by (1 + cosine) / 2
     gain      RGB; what leaves towards the viewer is gain / pi times the illuminance; pi for a meter
     weight    of the whole path (inverse of the chance with which it was chosen)
@@ -62,7 +63,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
     Lambertian surface of the same albedo: followed as a mirror there, it would throw rare bright specks and
     change nothing that is measured.
     """
-    point, geometric, shading, coat = start
+    point, geometric, shading, coat, wall = start
     beta = (weight, weight, weight)  # carried from the current vertex back to the receiver, without gain
     pair = PRIMARY_PAIRS
     lights = scene.lights.shape[0]
@@ -96,12 +97,19 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             seen = gain_towards(scene, coat, w_i, gain) if vertex == 0 else gain
             add(tally, half, receiver, light, kind, scale(beta, share * strength), seen, counted)
         pair += lights
-        if vertex == 0 and scene.cards.shape[0] > 0:
+        settled = vertex == 0 and wall >= 0 and is_known(scene)  # what has bounced is known there
+        if vertex == 0 and scene.cards.shape[0] > 0 and not settled:
             add_cards(
                 scene, work, tally, half, receiver, key, number, pair, leaving, geometric, shading,
                 everywhere, coat, gain, weight, counted,
             )  # fmt: skip
             pair += pairs_for(scene)
+
+        if settled:
+            for light in range(lights):
+                arriving = arriving_on_wall(scene, wall, point, light, BOUNCED_ONCE)
+                add(tally, half, receiver, light, BOUNCED, scale(arriving, weight), gain, counted)
+            return
 
         s, t = tangents(shading)
         if everywhere:
@@ -148,7 +156,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         beta = scale(times(beta, albedo), INV_PI)
         if family == WALL and is_known(scene):
             for light in range(lights):
-                arriving = arriving_on_wall(scene, met, point, light)
+                arriving = arriving_on_wall(scene, met, point, light, ALL)
                 add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain, counted)
             return
         strongest = max_component(beta)
@@ -217,7 +225,7 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
     carry no noise; what else the mirror shows is weak and followed by some looks only.
     returns  (found, start, gain, weight, counted): the last four as `gather` takes them
     """
-    start = (origin, direction, direction, BARE)
+    start = (origin, direction, direction, BARE, NO_WALL)
     gain, weight, counted = WHITE, 1.0, 1.0
     choice, _ = pair_of(key, 1, sample)
     hit = first_hit(scene, work, origin, direction)
@@ -228,11 +236,11 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
             return False, start, gain, weight, counted
         point, geometric, shading, albedo, eta, inside, alpha = surface_at(scene, hit, origin, direction)
         if eta == 0.0:
-            surface = BARE
+            surface, wall = BARE, met if family == WALL else NO_WALL
             gloss = gloss_of(scene, family, met, front)
             if gloss >= 0:
                 surface = (metal(gloss), 0.0, shading, scale(direction, -1.0))
-            return True, (point, geometric, shading, surface), albedo, weight, counted
+            return True, (point, geometric, shading, surface, wall), albedo, weight, counted
         number = scene.mesh.materials[met]
         reflected = coat_reflectance(scene.materials[number], -dot(shading, direction), alpha)
         coat = (number, alpha, shading, scale(direction, -1.0))
@@ -241,7 +249,7 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
             if scene.materials[number].scatter[0] > 0.0:
                 point, geometric, shading, moved = enter(scene, work, key, sample, number, point, shading)
                 gain = times(gain, moved)
-            return True, (point, geometric, shading, coat), gain, weight, counted
+            return True, (point, geometric, shading, coat, NO_WALL), gain, weight, counted
         reflection = mirror(direction, shading)
         leaving = along(point, geometric, OFFSET)
         share = min(0.9, max(LEAST_MIRROR, reflected))  # of the looks that follow the mirror image
@@ -257,7 +265,7 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
                 if not seen:
                     return False, start, gain, weight, counted
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
-            return True, (point, geometric, shading, coat), gain, weight, counted
+            return True, (point, geometric, shading, coat, NO_WALL), gain, weight, counted
         choice /= share
         weight *= reflected / share
         counted = 0.0

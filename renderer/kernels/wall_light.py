@@ -1,11 +1,14 @@
 """Light known beforehand on the faces of the room: looked up instead of followed further.
 
 Most of a room's bounced light has met a wall twice or more and varies slowly over it. A path that
-reaches a wall after its first bounce may therefore end there with what a grid over the wall says.
+reaches a wall after its first bounce may therefore end there with what a grid over the wall says, and of a
+wall that is looked at only the light straight from the lights has to be sampled.
 This smears light over a cell of the grid, so it is used for pictures and never for meter readings.
 """
 
-from renderer.kernels.compiler import kernel
+from renderer.kernels.compiler import inlined, kernel
+
+ALL, BOUNCED_ONCE = 0, 3  # first column of three in the grid
 
 
 @kernel
@@ -22,32 +25,31 @@ def cell_of(low, high, at, nodes):
 
 
 @kernel
-def arriving_on_wall(scene, face, point, light):
-    """Illuminance (RGB) of `light` at a point of a face of the room, between its four nodes."""
+def arriving_on_wall(scene, face, point, light, part):
+    """Illuminance (RGB) of `light` at a point of a face of the room, between its four nodes.
+
+    part  ALL of it, or only what has BOUNCED_ONCE at least
+    """
     room = scene.room[0]
     nodes = scene.wall_light.shape[1]
     axis = face // 2
     first, second = (1 if axis == 0 else 0), (1 if axis == 2 else 2)
     i, a = cell_of(room.low[first], room.high[first], point[first], nodes)
     j, b = cell_of(room.low[second], room.high[second], point[second], nodes)
-    grid = scene.wall_light
-    w00, w10, w01, w11 = (1.0 - a) * (1.0 - b), a * (1.0 - b), (1.0 - a) * b, a * b
-    red = (
-        w00 * grid[face, i, j, light, 0]
-        + w10 * grid[face, i + 1, j, light, 0]
-        + w01 * grid[face, i, j + 1, light, 0]
-        + w11 * grid[face, i + 1, j + 1, light, 0]
+    shares = ((1.0 - a) * (1.0 - b), a * (1.0 - b), (1.0 - a) * b, a * b)
+    return (
+        at_node(scene.wall_light, face, i, j, light, part, shares),
+        at_node(scene.wall_light, face, i, j, light, part + 1, shares),
+        at_node(scene.wall_light, face, i, j, light, part + 2, shares),
     )
-    green = (
-        w00 * grid[face, i, j, light, 1]
-        + w10 * grid[face, i + 1, j, light, 1]
-        + w01 * grid[face, i, j + 1, light, 1]
-        + w11 * grid[face, i + 1, j + 1, light, 1]
+
+
+@inlined
+def at_node(grid, face, i, j, light, column, shares):
+    """One column of the grid between node i, j and its three neighbours upward."""
+    return (
+        shares[0] * grid[face, i, j, light, column]
+        + shares[1] * grid[face, i + 1, j, light, column]
+        + shares[2] * grid[face, i, j + 1, light, column]
+        + shares[3] * grid[face, i + 1, j + 1, light, column]
     )
-    blue = (
-        w00 * grid[face, i, j, light, 2]
-        + w10 * grid[face, i + 1, j, light, 2]
-        + w01 * grid[face, i, j + 1, light, 2]
-        + w11 * grid[face, i + 1, j + 1, light, 2]
-    )
-    return red, green, blue

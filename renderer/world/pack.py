@@ -109,7 +109,7 @@ def pack(
     if room is not None:
         box[0] = (1, room.low, room.high, np.array(room.albedo, float))
     palette = mesh.palette if mesh is not None else ()
-    unknown = np.zeros((6, 1, 1, max(1, len(layers)), 3), np.float32)
+    unknown = np.zeros((6, 1, 1, max(1, len(layers)), 6), np.float32)
     shapes = pack_shapes(layers, solids)
     return layout.PackedScene(
         **shapes._asdict(),
