@@ -14,6 +14,7 @@ __all__ = [
     "Comparison",
     "InputError",
     "Preview",
+    "Walk",
     "balanced",
     "before_and_after",
     "load",
@@ -21,11 +22,12 @@ __all__ = [
     "placed",
     "read",
     "side_by_side",
+    "walk",
     "write",
 ]
 
 if TYPE_CHECKING:
-    from renderer.compare import Comparison, before_and_after, side_by_side
+    from renderer.compare import Comparison, Walk, before_and_after, side_by_side, walk
     from renderer.errors import InputError
     from renderer.preview import Preview
     from renderer.record import read, write
@@ -41,6 +43,7 @@ def __getattr__(name: str) -> Any:
         "Comparison": "renderer.compare",
         "InputError": "renderer.errors",
         "Preview": "renderer.preview",
+        "Walk": "renderer.compare",
         "before_and_after": "renderer.compare",
         "load": "renderer.scene.load",
         "loads": "renderer.scene.load",
@@ -48,6 +51,7 @@ def __getattr__(name: str) -> Any:
         "placed": "renderer.solve",
         "read": "renderer.record",
         "side_by_side": "renderer.compare",
+        "walk": "renderer.compare",
         "write": "renderer.record",
     }
     if name not in homes:

@@ -12,13 +12,14 @@ if TYPE_CHECKING:
     from renderer.world.build import World
 
 
-def tracer(args: argparse.Namespace, **more: bool) -> Callable[[World], Preview]:
-    """What traces a world; `more` are options of `Preview.trace` beside those of the command line."""
+def tracer(args: argparse.Namespace, named: bool = True) -> Callable[[World], Preview]:
+    """What traces a world; says which before it does where they are to be `named`."""
     from renderer.cli.progress import Meter
     from renderer.preview import Preview
 
     def trace(world: World) -> Preview:
-        print(f"halfstop: tracing {world.scene.title or 'a scene'}", file=sys.stderr)
+        if named:
+            print(f"halfstop: tracing {world.scene.title or 'a scene'}", file=sys.stderr)
         with Meter() as meter:
             return Preview.trace(
                 world,
@@ -29,7 +30,6 @@ def tracer(args: argparse.Namespace, **more: bool) -> Callable[[World], Preview]
                 follow_all=args.follow_all,
                 magnify=False,
                 watch=meter,
-                **more,
             )
 
     return trace

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from renderer.compare.before import as_found, before_and_after
     from renderer.compare.comparison import Comparison, side_by_side
+    from renderer.compare.stepping import Walk, walk
 
-__all__ = ["Comparison", "as_found", "before_and_after", "side_by_side"]
+__all__ = ["Comparison", "Walk", "as_found", "before_and_after", "side_by_side", "walk"]
 
 
 def __getattr__(name: str) -> Any:
@@ -19,9 +20,11 @@ def __getattr__(name: str) -> Any:
 
     homes = {
         "Comparison": "comparison",
+        "Walk": "stepping",
         "as_found": "before",
         "before_and_after": "before",
         "side_by_side": "comparison",
+        "walk": "stepping",
     }
     if name not in homes:
         raise AttributeError(f"module 'renderer.compare' has no attribute {name!r}")

@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from renderer.compare.finding import findings_of
 from renderer.compare.name import RATIO, in_stops
 from renderer.meter.face import Finding
 from renderer.meter.reading import Reading
@@ -30,8 +31,6 @@ RULE = (
 EXACT = 1e-5  # below this a difference is rounding: numbers on disk have six figures
 ODD_AND_EVEN = frozenset({"forehead"})
 """Measures that split the replicas into two halves, which leaving one out would mix up."""
-OVER_THE_CHEEK = ("background", "rim")
-"""Read off the picture, but re the key-side cheek, whose error is not in theirs."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ class Measured:
     @classmethod
     def of(cls, preview: Preview) -> Measured:
         """Measures of a preview; traces nothing."""
-        findings = preview.numbers().named()
+        findings = findings_of(preview.numbers())
         layers, face = preview.layers, preview.face
         count = len(layers.replicas)
         found: list[Mapping[str, Finding]] = []
@@ -94,7 +93,7 @@ def _difference(name: str, first: Measured, second: Measured) -> Difference:
     value = other.number - one.number
     if a.unit == "h":  # the nearest way round the clock
         value = (value + 6.0) % 12.0 - 6.0
-    error = math.hypot(_error(name, one, first), _error(name, other, second))
+    error = math.hypot(one.error, other.error)
     pairs = [it.left_out.get(name) for it in (first, second)]
     if pairs[0] is not None and pairs[1] is not None and len(pairs[0]) == len(pairs[1]):
         error = _paired(a.unit, pairs[0], pairs[1], error)
@@ -113,10 +112,3 @@ def _paired(unit: str, first: np.ndarray, second: np.ndarray, otherwise: float) 
         return math.nan
     n = len(left)
     return math.sqrt((n - 1) / n * float(((left - left.mean()) ** 2).sum()))
-
-
-def _error(name: str, finding: Finding, measured: Measured) -> float:
-    if name not in OVER_THE_CHEEK:
-        return finding.error
-    cheek = measured.findings.get("level.key_cheek_spot")
-    return math.hypot(finding.error, cheek.error if cheek is not None else 0.0)

@@ -6,11 +6,14 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 from difflib import get_close_matches
+from typing import TYPE_CHECKING
 
 from renderer.errors import InputError
-from renderer.meter.face import Finding
-from renderer.meter.face.report import ORDER
+from renderer.scene.measure import MEASURES
 from renderer.units import signed
+
+if TYPE_CHECKING:
+    from renderer.meter.face import Finding
 
 RATIO = "x:1"
 PLACES = {"deg": 0, "mm": 0, "%": 0, "h": 1, "1": 0, "stops": 1}
@@ -31,7 +34,7 @@ def words_of(name: str) -> str:
     stem, _, of = name.partition(".")
     if stem == "level":
         return f"level, {of.replace('_', ' ')}"
-    words = ORDER.get(stem, stem.replace("_", " "))
+    words = MEASURES.get(stem, stem.replace("_", " "))
     return f"{words}, {of.replace('_', ' ')}" if of else words
 
 
@@ -70,7 +73,7 @@ def amount(value: float, error: float | None, unit: str, change: bool = False) -
 def order_of(name: str) -> tuple[int, str]:
     """Where a measure stands in a list: in the order in which a light is set, levels last."""
     stem = name.partition(".")[0]
-    known = list(ORDER)
+    known = list(MEASURES)
     stem = {"lighting_ratio_stops": "lighting_ratio", "picture_contrast_stops": "highest_ratio"}.get(
         stem, stem
     )

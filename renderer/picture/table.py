@@ -74,10 +74,10 @@ def paragraph(texts: Sequence[str], wide: int, scale: float = 1.0) -> Pixels:
     """Lines of words over a paper `wide` pixels across, (h, wide, 3) uint8."""
     size, line, edge = WORDS * scale, round(LINE * scale), round(EDGE * scale)
     lines = [part for text in texts for part in wrapped(text, wide - 2 * edge, size)]
-    paper = Image.new("RGB", (wide, line * len(lines) + edge), PAPER)
+    paper = Image.new("RGB", (wide, line * (len(lines) + 1) + edge), PAPER)
     draw = ImageDraw.Draw(paper)
     for n, text in enumerate(lines):
-        draw_text(draw, (edge, line * n + figure_height(size)), text, size, FAINT)
+        draw_text(draw, (edge, line * n + line // 2 + figure_height(size)), text, size, FAINT)
     return np.array(paper)
 
 

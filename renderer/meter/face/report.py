@@ -6,50 +6,18 @@ import math
 
 from renderer.meter.face.finding import Finding
 from renderer.meter.face.verdict import Verdict
+from renderer.scene.measure import MEASURES
 from renderer.units import signed
 
-# Stems of names, and what they are called on paper.
-ORDER = {
-    "pattern": "shadow pattern",
-    "key_from_camera": "key from camera",
-    "key_from_sitter": "key from sitter",
-    "key_azimuth": "key azimuth",
-    "key_elevation": "key elevation",
-    "broad_or_short": "broad or short",
-    "angular_size": "angular size",
-    "lighting_ratio": "lighting ratio",
-    "key_to_fill": "key to fill",
-    "ambient_lift": "ambient lift",
-    "highest_ratio": "highest ratio here",
-    "eye_shade": "eye shade",
-    "brow_margin": "brow margin",
-    "catchlights": "catchlights",
-    "second_catchlight": "second catchlight",
-    "catchlight_clock": "catchlight at",
-    "catchlight_size": "catchlight size",
-    "nose_shadow": "nose shadow",
-    "nose_shadow_clock": "nose shadow ends at",
-    "under_chin": "under chin",
-    "forehead": "forehead",
-    "evenness": "evenness",
-    "edge": "shadow edge",
-    "ear_falloff": "ear to ear",
-    "background": "background",
-    "background_evenness": "background evenness",
-    "separation": "separation",
-    "rim": "edge light",
-    "rim_width": "edge light width",
-    "rim_on_nose": "edge light on nose",
-}
 PLACES = {"deg": 0, "mm": 0, "%": 0, "stops": 1, "x:1": 1, "h": 1, "1": 0}
 
 
 def lines_of_face(findings: dict[str, Finding], verdicts: dict[str, Verdict]) -> list[str]:
     """Aligned lines: name, value and error, verdict where there is a target, reason."""
     rows = []
-    for stem, words in ORDER.items():
+    for stem, words in MEASURES.items():
         for name, finding in findings.items():
-            if name == stem or (name not in ORDER and name.split(".")[0] == stem):
+            if name == stem or (name not in MEASURES and name.split(".")[0] == stem):
                 of = name.partition(".")[2].replace("_", " ")
                 rows.append(
                     (

@@ -1,0 +1,24 @@
+"""Measures by name, with what their errors leave out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from renderer.meter.face import Finding
+from renderer.meter.numbers import Numbers
+
+OVER_THE_CHEEK = ("background", "rim")
+"""Read off the picture re the key-side cheek, whose own error is not in theirs."""
+CHEEK = "level.key_cheek_spot"
+
+
+def findings_of(numbers: Numbers) -> dict[str, Finding]:
+    """All measures; those re the key-side cheek with its error as well, in quadrature."""
+    found = numbers.named()
+    if CHEEK in found:
+        for name in OVER_THE_CHEEK:
+            if name in found:
+                error = math.hypot(found[name].error, found[CHEEK].error)
+                found[name] = replace(found[name], error=error)
+    return found
