@@ -197,12 +197,16 @@ def test_the_sheet_and_the_file(halved: Comparison) -> None:
     assert halved._repr_png_()[:8] == b"\x89PNG\r\n\x1a\n" == halved.entries[0].preview._repr_png_()[:8]
 
 
-def test_plain_words_follow_the_differences(halved: Comparison) -> None:
+def test_plain_words_follow_the_differences(halved: Comparison, stock: Stock) -> None:
     a, b, c = halved.entries
     assert "a darker face" in plain_words(a, b, halved.differences["B"])
     assert "a much brighter face" in plain_words(a, c, halved.differences["C"])
     unsure = {name: replace(it, differs=False) for name, it in halved.differences["C"].items()}
     assert plain_words(a, c, unsure) == ["looks much the same as A"]
+    warm = changed(loads(SCENE), {"light.key.cct": 3200, "light.warm.cct": 2700})
+    other = side_by_side([loads(SCENE), warm], stock).entries[1]
+    assert any("warmer colour" in text for text in plain_words(a, other, {}))
+    assert plain_words(a, b, {}) == ["looks much the same as A"]
     small = {"level.face": Difference(0.2, 0.01, "stops", True)}
     assert plain_words(a, c, small) == ["looks much the same as A"]
 

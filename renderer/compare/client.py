@@ -11,11 +11,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from renderer.compare.difference import CERTAIN, Difference
 from renderer.meter.face import Finding
 from renderer.picture.bands import Pixels
 from renderer.picture.sheet import Cell, sheet
 from renderer.picture.table import paragraph, stacked
+from renderer.preview import Preview
 
 if TYPE_CHECKING:
     from renderer.compare.comparison import Comparison, Entry
@@ -40,6 +43,8 @@ WORDS = (
     Word("under_chin", 0.5, "{}less shadow under the chin", "{}more shadow under the chin"),
     Word("separation", 20.0, "the head stands out more clearly", "the head merges more with what is behind"),
 )  # fmt: skip
+WARMER = 0.25
+"""Stops of red over blue: 5600 K to about 5100 K."""
 SLIGHTLY, MUCH = 2.0, 4.0
 """Times its least, up to which a difference is called slight and from which it is called large."""
 TOO_DARK = -2.0  # stops from the exposure: nothing else is worth saying then
@@ -68,6 +73,7 @@ def plain_words(first: Entry, other: Entry, found: Mapping[str, Difference]) -> 
             how = "slightly " if times < SLIGHTLY else "much " if times >= MUCH else ""
             said.append((times, (word.more if difference.value > 0 else word.less).format(how)))
     said += _edges(a, b, found)
+    said += _colour(first.preview, other.preview)
     said += _eyes_and_rim(a, b)
     lines = [text for _, text in sorted(said, key=lambda it: -it[0])]
     pattern = found.get("pattern")
@@ -92,10 +98,10 @@ def first_words(entry: Entry) -> list[str]:
 def _mood(stops: float) -> str:
     """Contrast in words, by the bands of `lighting_ratio` in renderer/meter/MEASURES.md."""
     for most, words in ((0.8, "both sides of the face equally bright"), (1.7, "open and friendly"),
-                        (2.5, "shaped, with a clear shadow side"), (3.5, "severe")):  # fmt: skip
+                        (2.5, "shaped, with a clear shadow side"), (3.5, "strong contrast")):  # fmt: skip
         if stops < most:
             return words
-    return "very dark on one side"
+    return "one side very dark"
 
 
 def _seen(measure: str, found: Mapping[str, Difference]) -> Difference | None:
@@ -125,6 +131,32 @@ def _edges(
                 return [(1.0 / times / SOFTER, "harder shadows")]
             return []
     return []
+
+
+def _colour(first: Preview, other: Preview) -> list[tuple[float, str]]:
+    """Warmer or cooler light on the sitter, by red over blue of the same skin, hair and cloth; nothing where
+    the sitters are not the same."""
+    if first.scene.sitter != other.scene.sitter or not (first.layers.sitter() & other.layers.sitter()).any():
+        return []
+    (a, a_error), (b, b_error) = (_red_over_blue(it) for it in (first, other))
+    times = abs(b - a) / WARMER
+    if times < 1.0 or abs(b - a) <= CERTAIN * math.hypot(a_error, b_error):
+        return []
+    how = "slightly " if times < SLIGHTLY else "much " if times >= MUCH else ""
+    return [(times, f"{how}{'warmer' if b > a else 'cooler'} colour")]
+
+
+def _red_over_blue(preview: Preview) -> tuple[float, float]:
+    """Of the mean over the sitter, in stops, and its standard error from the halves of the samples."""
+    where = preview.layers.sitter()
+    mean = preview.layers.picture()[where].mean(axis=0)
+    if not (mean > 0.0).all():
+        return 0.0, math.inf
+    half = np.zeros(3)
+    if preview.layers.difference is not None:
+        half = np.sqrt((preview.layers.half_difference()[where] ** 2).sum(axis=0)) / where.sum()
+    error = float(np.hypot(half[0] / mean[0], half[2] / mean[2])) / math.log(2.0)
+    return float(np.log2(mean[0] / mean[2])), error
 
 
 def _eyes_and_rim(a: Mapping[str, Finding], b: Mapping[str, Finding]) -> list[tuple[float, str]]:

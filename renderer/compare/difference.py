@@ -26,7 +26,8 @@ CERTAIN = 2.131
 """Standard errors that a difference must pass to be marked: what equal scenes pass by chance 1 time in 20
 (Student's t for 15 degrees of freedom, 16 pairs of replicas; any table of t)."""
 RULE = (
-    f"marked: more than {CERTAIN:.2f} standard errors of the difference; 1 in 20 equal measures is, by chance"
+    f"marked: more than {CERTAIN:.2f} standard errors of the difference, as 1 in 20 equal measures is by chance;"
+    " or another word, which near its limit chance can change too"
 )
 EXACT = 1e-5  # below this a difference is rounding: numbers on disk have six figures
 ODD_AND_EVEN = frozenset({"forehead"})
@@ -104,7 +105,7 @@ def _difference(name: str, first: Measured, second: Measured) -> Difference:
 
 def _paired(unit: str, first: np.ndarray, second: np.ndarray, otherwise: float) -> float:
     """The jackknife's error of the difference; `otherwise` where leaving a replica out changes neither."""
-    if np.ptp(first) == 0.0 and np.ptp(second) == 0.0:
+    if (first == first[0]).all() and (second == second[0]).all():
         return otherwise
     with np.errstate(divide="ignore", invalid="ignore"):
         left = np.log2(second / first) if unit == RATIO else second - first

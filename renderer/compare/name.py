@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from renderer.errors import InputError
 from renderer.scene.measure import MEASURES
-from renderer.units import signed
+from renderer.units import MINUS, signed
 
 if TYPE_CHECKING:
     from renderer.meter.face import Finding
@@ -63,11 +63,17 @@ def amount(value: float, error: float | None, unit: str, change: bool = False) -
         return "none"
     if math.isinf(value):
         return signed(value)
-    text = signed(value, places) if change or unit == "stops" else f"{value:.{places}f}"
+    text = signed(value, places) if change or unit == "stops" else _unsigned(value, places)
     if error is not None and unit != "1":
         shown = "?" if math.isnan(error) else f"{max(error, 10.0**-places):.{places}f}"
         text += f" \u00b1{shown}"
     return text + UNITS.get(unit, f" {unit}")
+
+
+def _unsigned(value: float, places: int) -> str:
+    """A number without a plus, its minus a true one."""
+    text = f"{abs(value):.{places}f}"
+    return MINUS + text if value < 0.0 and float(text) != 0.0 else text
 
 
 def order_of(name: str) -> tuple[int, str]:

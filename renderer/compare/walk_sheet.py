@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 UNDER = 6
 """Measures under each picture."""
+READ_ACROSS, WIDER = 2000.0, 1.35
+"""Pixels of a row from which letters grow with it, and by how much at most."""
 PANEL = (560, 300)
 UNIT_WORDS = {"deg": "degrees", "h": "hours on the clock", "1": "how many"}
 
@@ -45,7 +47,8 @@ def walk_sheet(walk: Walk) -> Pixels:
         names = [f"{second.path}: {second.words(k)}" for k in walk.others if walk.line(k)]
     columns = [first.words(i) for i in range(len(first.values))]
     title = f"{walk.scene.title}: {first.path}" if walk.scene.title else first.path
-    scale = scale_of_letters(sample.shape[1])
+    wide = sample.shape[1]
+    scale = max(scale_of_letters(wide), min(WIDER, len(first.values) * wide / READ_ACROSS))
     top = sheet(rows, title, columns, names, scale)
     camera = walk.scene.camera
     words = [f"All at T{camera.t_stop:g}, ISO {camera.iso:g}." if _one_exposure(walk) else "", *told(walk)]
