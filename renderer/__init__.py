@@ -22,6 +22,7 @@ __all__ = [
     "placed",
     "read",
     "side_by_side",
+    "toleranced",
     "walk",
     "write",
 ]
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from renderer.preview import Preview
     from renderer.record import read, write
     from renderer.scene.load import load, loads
-    from renderer.solve import balanced, placed
+    from renderer.solve import balanced, placed, toleranced
 
 
 def __getattr__(name: str) -> Any:
@@ -51,6 +52,7 @@ def __getattr__(name: str) -> Any:
         "placed": "renderer.solve",
         "read": "renderer.record",
         "side_by_side": "renderer.compare",
+        "toleranced": "renderer.solve",
         "walk": "renderer.compare",
         "write": "renderer.record",
     }

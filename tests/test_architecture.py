@@ -129,6 +129,8 @@ def answer(*arguments: str) -> subprocess.CompletedProcess[str]:
         (("walk", "--help"), 0),
         (("walk", "--vary", "light.key.dmi=0..1 in 3"), 2),
         (("walk", "--vary", "light.key.dim=0..1 in 3", "--measure", "eye_shed"), 2),
+        (("tolerance", "nowhere.toml"), 2),
+        (("tolerance", "--rigging", "5"), 2),
         (("compare", "--help"), 0),
         (("compare", "nowhere.toml", "nowhere.toml"), 2),
         (("rig", str(PACKAGE.parent / "scenes" / "default.toml"), "--eye-lux", "300"), 0),

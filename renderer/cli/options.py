@@ -28,7 +28,7 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
     group = parser.add_argument_group("tracing")
     group.add_argument(
         "--within",
-        type=_number("stops", 0.002, 2.0),
+        type=number("stops", 0.002, 2.0),
         default=within,
         metavar="STOPS",
         help="go on until the standard error of readings, and of the picture without grain, is this small"
@@ -36,14 +36,14 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
     )
     group.add_argument(
         "--time",
-        type=_number("seconds", 0.1, 1e6),
+        type=number("seconds", 0.1, 1e6),
         default=math.inf,
         metavar="SECONDS",
         help="stop after this time in any case",
     )
-    group.add_argument("--seed", type=_whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
+    group.add_argument("--seed", type=whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
     group.add_argument(
-        "--threads", type=_whole("threads", 1, 1024), default=None, help="default: all cores it may use"
+        "--threads", type=whole("threads", 1, 1024), default=None, help="default: all cores it may use"
     )
     group.add_argument(
         "--follow-all",
@@ -220,7 +220,7 @@ def _rgb(name: str, text: str) -> tuple[float, ...]:
     return rgb
 
 
-def _number(unit: str, low: float, high: float) -> Any:
+def number(unit: str, low: float, high: float) -> Any:
     def check(text: str) -> float:
         try:
             value = float(text)
@@ -233,7 +233,7 @@ def _number(unit: str, low: float, high: float) -> Any:
     return check
 
 
-def _whole(what: str, low: int, high: int) -> Any:
+def whole(what: str, low: int, high: int) -> Any:
     def check(text: str) -> int:
         if not re.fullmatch(r"\d+", text) or not low <= int(text) <= high:
             raise argparse.ArgumentTypeError(f"expected {what} from {low} to {high}; got {text}")
