@@ -25,7 +25,7 @@ from renderer.meter.mark import KEY_CHEEK, Mark, marks_of, probes_of
 from renderer.meter.numbers import Numbers, numbers
 from renderer.picture.develop import auto_grey_luminance, develop
 from renderer.picture.incident_map import incident_map
-from renderer.picture.legend import Exposure
+from renderer.picture.legend import Exposure, Place
 from renderer.picture.patch_map import patch_map
 from renderer.picture.png import png_bytes
 from renderer.picture.stops_map import stops_map
@@ -185,7 +185,7 @@ class Preview:
         balance = white_balance_matrix(white.cct, white.locus or "blend", white.duv)
         return develop(radiance, self.grey(automatic), balance)
 
-    def stops_map(self, automatic: bool = False) -> np.ndarray:
+    def stops_map(self, automatic: bool = False, legend: Place = "side") -> np.ndarray:
         """Stops from middle grey, with numbers and legend: (h', w', 3) uint8 sRGB."""
         skin = float(luminance(np.array(self.scene.sitter.skin_rgb)))
         grey = self.grey(automatic)
@@ -197,6 +197,7 @@ class Preview:
             ids=self._surfaces(),
             face_mask=self.layers.sitter() & (seen["number"] == SKIN),
             face_target=grey * skin / MID_GREY,
+            legend=legend,
             title="Stops map",
         )
 

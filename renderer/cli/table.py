@@ -6,23 +6,11 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from renderer.meter.numbers import Numbers
-    from renderer.meter.reading import Reading
-
-
-def plus_minus(reading: Reading, places: int = 2) -> str:
-    """value ±error, to the given places."""
-    return f"{reading.value:.{places}f} ±{reading.error:.{places}f}"
-
-
-def level(reading: Reading) -> str:
-    """A level with as many places as its size deserves."""
-    places = 0 if reading.value >= 100 else 1 if reading.value >= 10 else 2
-    error = f"{reading.error:.{max(places, 1)}f}"
-    return f"{reading.value:.{places}f} ±{error} {reading.unit}"
 
 
 def lines_of(numbers: Numbers) -> list[str]:
     """All marks and measures as aligned lines."""
+    from renderer.meter.word import level, plus_minus
     from renderer.units import t_stop_in_thirds
 
     rows = [("mark", "meter", "level", "from exposure", "asks for", "from")]

@@ -14,6 +14,15 @@ PLACES = {"deg": 0, "mm": 0, "%": 0, "stops": 1, "x:1": 1, "h": 1, "1": 0}
 
 def lines_of_face(findings: dict[str, Finding], verdicts: dict[str, Verdict]) -> list[str]:
     """Aligned lines: name, value and error, verdict where there is a target, reason."""
+    rows = rows_of_face(findings, verdicts)
+    widths = [max((len(row[i]) for row in rows), default=0) for i in range(3)]
+    return ["  ".join([*(row[i].ljust(widths[i]) for i in range(3)), row[3]]).rstrip() for row in rows]
+
+
+def rows_of_face(
+    findings: dict[str, Finding], verdicts: dict[str, Verdict]
+) -> list[tuple[str, str, str, str]]:
+    """Name, value and error, verdict where there is a target, reason; in the order of `ORDER`."""
     rows = []
     for stem, words in MEASURES.items():
         for name, finding in findings.items():
@@ -26,8 +35,7 @@ def lines_of_face(findings: dict[str, Finding], verdicts: dict[str, Verdict]) ->
                         *_rest(finding, verdicts.get(name)),
                     )
                 )
-    widths = [max((len(row[i]) for row in rows), default=0) for i in range(3)]
-    return ["  ".join([*(row[i].ljust(widths[i]) for i in range(3)), row[3]]).rstrip() for row in rows]
+    return rows
 
 
 def value_words(finding: Finding) -> str:

@@ -1,0 +1,128 @@
+"""What the picture is for and what the light does: a few sentences, the picture, the measures of the face."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from renderer.brief.material import Material
+from renderer.brief.page import Beside, Block, Pictures, Section, Table, Text
+from renderer.brief.pictures import picture_of
+from renderer.meter.face.report import rows_of_face, value_words
+from renderer.scene.summary import summary
+from renderer.scene.vector import length, subtract
+from renderer.units import shutter_in_words, signed, t_stop_in_thirds
+
+COVER = (
+    "production",
+    "date, call time",
+    "address, floor, lift, parking",
+    "contact",
+    "version, author, supersedes",
+)
+LEFT = 100.0
+GAP = 5.0
+
+
+def intent_section(material: Material, wide: float) -> Section:
+    """The first page."""
+    picture = picture_of(material.preview.picture(), LEFT, 128.0, "the picture at the camera's exposure")
+    left: tuple[Block, ...] = (
+        *(Text(text, "lead") for text in sentences(material)),
+        Pictures((picture,), 1),
+        Table(("camera", ""), tuple(camera_rows(material)), (1.0, 2.6), bold=()),
+    )
+    return Section(
+        "Intent and picture",
+        (
+            Table(tuple(f"{name}" for name in COVER), (("",) * len(COVER),), (1.0,) * len(COVER), blank=8.0),
+            Beside(left, tuple(_measures(material)), LEFT, wide - LEFT - GAP),
+        ),
+    )
+
+
+def sentences(material: Material) -> Iterator[str]:
+    """What to look for, what is wanted, what the light does; no number is made here."""
+    scene, numbers = material.scene, material.numbers
+    yield scene.note or "No note in the scene: write here in three sentences what the picture is for. ....."
+    if scene.target is not None:
+        wanted = [
+            f"{key.replace('_', ' ')} {_span(value)}"
+            for key, value in scene.target.model_dump(exclude_none=True).items()
+        ]
+        yield f"Wanted: {', '.join(wanted)}."
+    found = numbers.face.findings if numbers.face is not None else {}
+    parts = [f"The key is {material.key.number} {material.key.name}"]
+    if "key_from_camera" in found:
+        told = [
+            str(found[name].value).replace("_", " ")
+            for name in ("key_from_camera", "key_from_sitter")
+            if name in found
+        ]
+        parts[0] += f", from {told[0]}" + (f" ({told[1]})" if len(told) > 1 else "")
+    if "pattern" in found:
+        parts.append(f"shadow pattern {found['pattern'].value}")
+    if "lighting_ratio" in found:
+        stops = numbers.measures["lighting_ratio_stops"]
+        parts.append(f"lighting ratio {value_words(found['lighting_ratio'])} ({stops.value:.1f} stops)")
+    if "background" in found:
+        parts.append(f"background {value_words(found['background'])} from the key-side cheek")
+    yield "; ".join(parts) + "."
+
+
+def _span(value: object) -> str:
+    if isinstance(value, (tuple, list)):
+        several = [f"{item:g}" if isinstance(item, (int, float)) else str(item) for item in value]
+        if len(set(several)) == 1:
+            return several[0]
+        return (
+            " to ".join(several)
+            if all(isinstance(item, (int, float)) for item in value)
+            else " or ".join(several)
+        )
+    return f"{value:g}" if isinstance(value, (int, float)) else str(value)
+
+
+def camera_rows(material: Material) -> Iterator[tuple[str, str]]:
+    """What the camera department sets, with blanks for what a preview does not know."""
+    scene = material.scene
+    camera, eyes = scene.camera, scene.sitter.eyes
+    reach = length(subtract(camera.at, eyes))
+    wide = camera.sensor_width_mm / camera.lens_mm * reach
+    high = wide * camera.picture[1] / camera.picture[0]
+    x, y, z = camera.at
+    yield "lens", f"{camera.lens_mm:g} mm on a sensor {camera.sensor_width_mm:g} mm wide"
+    yield "place", f"x {signed(x, 2)}, y {signed(y, 2)}, lens {z:.2f} m high, {reach:.2f} m from the eyes"
+    yield (
+        "sees",
+        f"{camera.width_angle:.1f}° x {camera.height_angle:.1f}°, {wide:.2f} x {high:.2f} m at the eyes",
+    )
+    yield (
+        "exposure",
+        f"{t_stop_in_thirds(camera.t_stop)}, ISO {camera.iso:g}, {shutter_in_words(camera.shutter)}",
+    )
+    yield "asks for", f"{camera.working_lux:.0f} lux on a flat disc"
+    yield "white balance", f"{camera.white_balance:g} K"
+    yield "frame rate, curve", "................................................"
+    if scene.sitter.mesh == "none":
+        yield "sitter", "nobody in the scene"
+    else:
+        rows = [
+            line.strip().partition(" ")[2].strip() for line in summary(scene) if line.startswith("  sitter")
+        ]
+        yield "sitter", rows[0] if rows else ""
+
+
+def _measures(material: Material) -> Iterator[Block]:
+    face = material.numbers.face
+    if face is None:
+        yield Text("No sitter was measured: nothing is said of a face.", "caution")
+        return
+    rows = []
+    for name, value, verdict, reason in rows_of_face(face.findings, face.verdicts):
+        judged = f"{verdict}, {reason.partition(':')[0].partition(';')[0]}" if verdict else ""
+        rows.append((name, value.replace("_", " "), judged))
+    has_target = any(row[2] for row in rows)
+    head = ("the light on the face", "", "wanted") if has_target else ("the light on the face", "")
+    kept = tuple(row if has_target else row[:2] for row in rows)
+    yield Table(head, kept, (1.5, 1.3, 1.2) if has_target else (1.2, 1.0), bold=(), size=7.0)
+    yield Text("± is one standard error. Sources of the measures: renderer/meter/MEASURES.md.", "note")

@@ -1,0 +1,79 @@
+"""The unit schedule: each thing with its number, place, level and support."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from renderer.brief.material import Material
+from renderer.brief.page import Section, Table, Text
+from renderer.brief.unit import Unit
+from renderer.scene.parts import Vec3
+from renderer.units import signed
+
+HEAD = (
+    "number", "name", "purpose", "what", "x_m", "y_m", "z_m", "azimuth_deg", "elevation_deg", "distance_m",
+    "level_distance_m", "lowest_m", "highest_m", "aim_x_m", "aim_y_m", "aim_z_m", "tilt_deg", "dimmer",
+    "cct_k", "colour", "watts_at_full", "circuit", "support",
+)  # fmt: skip
+
+
+def schedule_section(material: Material) -> Section:
+    """The table; blanks where the scene says nothing."""
+    rows = tuple(_row(unit) for unit in material.units)
+    head = (
+        "no.", "name, purpose", "what it is", "x, y, z, m", "azimuth, elevation", "distance, m",
+        "low, top, m", "aim, tilt", "dimmer, colour", "watts, circuit", "support",
+    )  # fmt: skip
+    text = (
+        "x to camera right, y from the sitter to the camera, z up from the floor, from the sitter's mark."
+        " Azimuth from the lens axis; elevation and distance from the midpoint of the eyes to its middle,"
+        " along"
+        " the floor in brackets. Tilt over (+) or under the level."
+    )
+    widths = (0.8, 2.0, 4.2, 1.25, 2.1, 1.35, 1.3, 1.35, 1.75, 1.5, 1.6)
+    return Section("Unit schedule", (Text(text, "note"), Table(head, rows, widths, bold=(0,), size=6.8)))
+
+
+def _row(unit: Unit) -> tuple[str, ...]:
+    name = f"{unit.name}\n{unit.purpose or unit.family}"
+    first = str(unit.number), name, unit.what
+    if unit.centre is None:
+        return (*first, "off the ceiling", "", "", "", "", level_of(unit), "", "")
+    side = "camera right" if unit.azimuth >= 0.0 else "camera left"
+    place = (
+        _point(unit.centre),
+        f"{abs(unit.azimuth):.0f}° to {side}\n{signed(unit.elevation, 0)}° at the eye",
+        f"{unit.distance:.2f}\n({unit.level:.2f})",
+        f"{unit.low:.2f}\n{unit.high:.2f}",
+    )
+    aim = "" if unit.aim is None or unit.tilt is None else f"{_point(unit.aim)}\ntilt {signed(unit.tilt, 0)}°"
+    electric = ""
+    if unit.family == "light":
+        watts = f"{unit.watts:g} W" if unit.watts is not None else "..... W"
+        electric = f"{watts}\n{unit.circuit or '.........'}"
+    support = unit.support or ("" if unit.family == "window" else ".........")
+    return (*first, *place, aim, level_of(unit), electric, support)
+
+
+def level_of(unit: Unit) -> str:
+    """Dimmer and colour; nothing of a board."""
+    return "" if unit.fader is None else f"{100.0 * unit.fader.dim:.3g} %\n{unit.colour}"
+
+
+def _point(point: Vec3) -> str:
+    x, y, z = point
+    return f"{signed(x, 2)}\n{signed(y, 2)}\n{z:.2f}"
+
+
+def schedule_rows(material: Material) -> Iterator[tuple[Any, ...]]:
+    """Rows of the CSV, under `HEAD`."""
+    for unit in material.units:
+        it = unit.as_data()
+        at, aim = it["at_m"] or ["", "", ""], it["aim_m"] or ["", "", ""]
+        row = {
+            **it,
+            **dict(zip(("x_m", "y_m", "z_m"), at, strict=True)),
+            **dict(zip(("aim_x_m", "aim_y_m", "aim_z_m"), aim, strict=True)),
+        }
+        yield tuple("" if row[key] is None else row[key] for key in HEAD)
