@@ -18,7 +18,8 @@ HALVINGS = 7
 CHORD = 41
 SHRUNK = 0.9995
 """Samples stay this share inside a rim, where a skirt begins."""
-TINY = 1e-6
+TINY, OFF = 1e-6, 1e-7
+"""Shares of a way that count as its ends: of any shape, and of the tube that it may start on."""
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,7 @@ def _roots(start: Vec3, way: Vec3, radius: float) -> Iterator[float]:
         return
     for sign in (-1.0, 1.0):
         t = (-b + sign * math.sqrt(inner)) / a
-        if 1e-4 < t < 1.0 - TINY:
+        if OFF < t < 1.0 - TINY:
             yield t
 
 

@@ -18,7 +18,8 @@ section.page {{ break-before: page; }}
 p {{ margin: 0 0 1.2mm; }}
 p.lead {{ font-size: 10pt; }}
 p.note {{ font-size: 8pt; }}
-p.caution {{ font-weight: bold; }}
+p.caution, p.twice {{ font-weight: bold; }}
+p.twice {{ font-size: 8pt; }}
 table {{ border-collapse: collapse; margin: 0 0 2mm; font-size: 8pt; table-layout: fixed; width: 100%; }}
 td, th {{ border: 0.15mm solid #777; padding: 0.5mm 0.8mm; vertical-align: top; text-align: left;
  overflow-wrap: anywhere; }}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from renderer.brief.material import Material
+from renderer.brief.order import order_blocks
 from renderer.brief.page import Beside, Block, Pictures, Section, Table, Text
 from renderer.brief.pictures import picture_of
 from renderer.meter.face.report import rows_of_face, value_words
@@ -19,23 +20,28 @@ COVER = (
     "contact",
     "version, author, supersedes",
 )
-LEFT = 100.0
+LEFT, PICTURE, EYES = 100.0, 116.0, 32.0
+"""Millimetres: width of the left column, most height of the picture and of the eyes."""
 GAP = 5.0
 
 
 def intent_section(material: Material, wide: float) -> Section:
     """The first page."""
-    picture = picture_of(material.preview.picture(), LEFT, 128.0, "the picture at the camera's exposure")
+    pictures = [picture_of(material.preview.picture(), LEFT, PICTURE, "the picture at the camera's exposure")]
+    eyes = material.preview.eye_picture()
+    if eyes is not None:
+        pictures.append(picture_of(eyes, LEFT, EYES, "both eyes, four times magnified"))
     left: tuple[Block, ...] = (
         *(Text(text, "lead") for text in sentences(material)),
-        Pictures((picture,), 1),
+        Pictures(tuple(pictures), 1),
+        *(() if eyes is not None else (Text("No picture of the eyes: the frame shows none.", "note"),)),
         Table(("camera", ""), tuple(camera_rows(material)), (1.0, 2.6), bold=()),
     )
     return Section(
         "Intent and picture",
         (
             Table(tuple(f"{name}" for name in COVER), (("",) * len(COVER),), (1.0,) * len(COVER), blank=8.0),
-            Beside(left, tuple(_measures(material)), LEFT, wide - LEFT - GAP),
+            Beside(left, (*_measures(material), *order_blocks()), LEFT, wide - LEFT - GAP),
         ),
     )
 
@@ -118,7 +124,10 @@ def _measures(material: Material) -> Iterator[Block]:
         yield Text("No sitter was measured: nothing is said of a face.", "caution")
         return
     rows = []
+    key = f"angular size, {material.key.name}"
     for name, value, verdict, reason in rows_of_face(face.findings, face.verdicts):
+        if name.startswith("angular size") and name != key:
+            continue  # there is one for each light; all are in brief.json
         judged = f"{verdict}, {reason.partition(':')[0].partition(';')[0]}" if verdict else ""
         rows.append((name, value.replace("_", " "), judged))
     has_target = any(row[2] for row in rows)

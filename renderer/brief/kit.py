@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from renderer.brief.material import Material
-from renderer.brief.page import Block, Section, Table, Text
+from renderer.brief.page import WIDE, Beside, Block, Section, Table, Text
+from renderer.brief.unit import gel_words
 from renderer.brief.what import kind_of, sheet_of, skirt_size, what_of
-from renderer.scene.gel import in_words
 from renderer.scene.lights.base import Lamp
 
 TO_FILL = (
@@ -39,7 +39,7 @@ def items(material: Material) -> Iterator[tuple[str, str]]:
         elif unit.family == "window":
             window = scene.windows[unit.name]
             yield from (
-                (f"gel {in_words((gel,))} over a window {window.width:.2f} x {window.height:.2f} m", number)
+                (f"gel {gel_words((gel,))} over a window {window.width:.2f} x {window.height:.2f} m", number)
                 for gel in window.gel
             )
     for unit in material.units:
@@ -76,7 +76,7 @@ def _on(light: Lamp) -> Iterator[str]:
     crate = getattr(light, "crate", None)
     if crate is not None:
         yield f"egg crate, cells {crate.cell:g} m wide, {crate.depth:g} m deep"
-    yield from (f"gel {in_words((gel,))}" for gel in light.gel)
+    yield from (f"gel {gel_words((gel,))}" for gel in light.gel)
 
 
 def counted(material: Material) -> list[Item]:
@@ -103,13 +103,16 @@ def kilograms(material: Material) -> float | None:
 
 def kit_section(material: Material) -> Section:
     """Counted, with columns to tick out and back."""
-    rows = [(str(count), what, units, "", "") for what, units, count in counted(material)]
+    rows: list[tuple[str, ...]] = [
+        (str(count), what, units, "", "") for what, units, count in counted(material)
+    ]
     rows += [("....", what, "", "", "") for what in TO_FILL]
     lamps = [unit for unit in material.units if unit.family == "light"]
     held = [unit for unit in lamps if unit.support is None]
-    blocks: list[Block] = [
-        Table(("no.", "what", "for unit", "out", "back"), tuple(rows), (0.4, 5.0, 0.9, 0.45, 0.45))
-    ]
+    half = -(-len(rows) // 2)
+    wide = (WIDE - 4.0) / 2.0
+    halves = tuple((_table(rows[k : k + half]),) for k in (0, half))
+    blocks: list[Block] = [Beside(halves[0], halves[1], wide, wide)]
     mass = kilograms(material)
     if mass is not None:
         blocks.append(Text(f"The stands with all that is on them: {mass:.1f} kg."))
@@ -121,6 +124,10 @@ def kit_section(material: Material) -> Section:
         names = ", ".join(f"{unit.number} {unit.name}" for unit in boards)
         blocks.append(Text(f"Cards, flags and breakups need a stand and an arm each: {names}.", "note"))
     return Section("Kit list", tuple(blocks))
+
+
+def _table(rows: list[tuple[str, ...]]) -> Table:
+    return Table(("no.", "what", "for", "out", "back"), tuple(rows), (0.6, 4.4, 1.6, 0.6, 0.75), size=7.0)
 
 
 def kit_data(material: Material) -> dict[str, Any]:

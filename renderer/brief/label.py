@@ -17,7 +17,7 @@ CIRCLE = 2.3
 """Height of a line, and radius of the circle round a number [mm]."""
 REACHES = (3.0, 5.0, 7.5, 10.5, 14.0, 18.0, 23.0, 29.0, 36.0, 45.0, 56.0, 70.0)
 TURNS = [360.0 * k / 32 for k in range(32)]
-LINE_COST = 7.0
+LINE_COST = 2.5
 """Millimetres that a label rather moves than lie on a line."""
 LEADER = Pen(0.12)
 
@@ -115,10 +115,15 @@ def _cost(
     cost = distance(*option.leader) * mm
     for other in placed:
         cost += 1e4 * meet(room, other.box)
-        cost += 60.0 * cross(option.leader, other.leader)
+        cost += 40.0 * cross(option.leader, other.leader)
         cost += 200.0 * _through(option.leader, other.box) + 200.0 * _through(other.leader, room)
     cost += 1e4 * sum(meet(room, text) for text in texts)
-    cost += sum(25.0 + 3.0 * _shared(room, body, mm) for body in bodies if meet(room, body))
+    anchor = option.note.anchor
+    for body in bodies:
+        if meet(room, body):
+            cost += 12.0 + 3.0 * _shared(room, body, mm)
+        elif not inside((anchor, anchor), body) and _through(option.leader, body):
+            cost += 25.0
     return cost + LINE_COST * sum(_through(line, room) for line in lines)
 
 

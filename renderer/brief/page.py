@@ -12,12 +12,12 @@ WIDE = 190.0
 HIGH = 270.0
 """Millimetres from under the head of a page to its foot."""
 
-Kind = Literal["body", "lead", "note", "caution"]
+Kind = Literal["body", "lead", "note", "caution", "twice"]
 
 
 @dataclass(frozen=True)
 class Text:
-    """A paragraph: plain, large, small, or one that has to be read."""
+    """A paragraph: plain, large, small, or one that has to be read (the last two, large and small)."""
 
     text: str
     kind: Kind = "body"
@@ -81,11 +81,16 @@ Block = Text | Table | Pictures | Figure | Beside
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the brief under its title."""
+    """A part of the brief under its title.
+
+    new_page  whether it begins a page
+    least     millimetres that have to be left on a page for it to begin there
+    """
 
     title: str
     blocks: tuple[Block, ...]
     new_page: bool = False
+    least: float = 40.0
 
 
 @dataclass(frozen=True)

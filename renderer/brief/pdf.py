@@ -26,27 +26,43 @@ from reportlab.platypus import Table as Grid
 
 from renderer.brief import letter
 from renderer.brief.canvas import DrawingBox
-from renderer.brief.page import WIDE, Beside, Block, Brief, Figure, Picture, Pictures, Section, Table, Text
+from renderer.brief.page import (
+    HIGH,
+    WIDE,
+    Beside,
+    Block,
+    Brief,
+    Figure,
+    Picture,
+    Pictures,
+    Section,
+    Table,
+    Text,
+)
 
 EDGE, HEAD, FOOT = 10.0, 14.0, 12.0
 """Millimetres beside, over and under what is on a page."""
 PALE = colors.Color(0.92, 0.92, 0.92)
-LEAST = 45.0
-"""A section begins on a page only where so many millimetres are left."""
 
 
-def _style(size: float, bold: bool = False, before: float = 0.0, after: float = 1.2) -> ParagraphStyle:
+def _style(size: float, bold: bool = False, before: float = 0.0, after: float = 0.9) -> ParagraphStyle:
     return ParagraphStyle(
         f"s{size}{bold}{before}{after}",
         fontName=letter.BOLD if bold else letter.REGULAR,
         fontSize=size,
-        leading=1.26 * size,
+        leading=1.22 * size,
         spaceBefore=before * mm,
         spaceAfter=after * mm,
     )
 
 
-KINDS = {"body": (7.8, False), "lead": (9.0, False), "note": (7.0, False), "caution": (7.8, True)}
+KINDS = {
+    "body": (7.8, False),
+    "lead": (9.0, False),
+    "note": (7.0, False),
+    "caution": (7.8, True),
+    "twice": (7.0, True),
+}
 
 
 def pdf(brief: Brief) -> bytes:
@@ -102,9 +118,8 @@ class _Numbered(Canvas):  # type: ignore[misc]
 
 
 def _section(section: Section) -> list[Any]:
-    start = [PageBreak()] if section.new_page else [CondPageBreak(LEAST * mm)]
-    title = Paragraph(_markup(section.title), _style(11.0, True, 2.4, 1.4))
-    title.keepWithNext = True
+    start = [PageBreak()] if section.new_page else [CondPageBreak(section.least * mm)]
+    title = Paragraph(_markup(section.title), _style(11.0, True, 1.8, 1.0))
     return [*start, title, *(it for block in section.blocks for it in _block(block, WIDE))]
 
 
@@ -121,15 +136,24 @@ def _block(block: Block, wide: float) -> list[Any]:
             [it for inner in blocks for it in _block(inner, side)]
             for blocks, side in ((block.left, block.left_wide), (block.right, block.right_wide))
         ]
-        gap = wide - block.left_wide - block.right_wide
-        return [
-            Grid(
-                [[sides[0], "", sides[1]]],
-                colWidths=[block.left_wide * mm, gap * mm, block.right_wide * mm],
-                style=[("VALIGN", (0, 0), (-1, -1), "TOP"), *_padding(0.0)],
-            )
-        ]
+        return _beside(block, sides[0], sides[1], wide)
     return [_table(block, wide), Spacer(0, 1.5 * mm)]
+
+
+def _beside(block: Beside, left: list[Any], right: list[Any], wide: float) -> list[Any]:
+    """Side by side, or one after the other where a side is higher than a page."""
+    for side, width in ((left, block.left_wide), (right, block.right_wide)):
+        high = sum(it.wrap(width * mm, 1e6)[1] + it.getSpaceBefore() + it.getSpaceAfter() for it in side)
+        if high > HIGH * mm:
+            return [*left, *right]
+    gap = wide - block.left_wide - block.right_wide
+    return [
+        Grid(
+            [[left, "", right]],
+            colWidths=[block.left_wide * mm, gap * mm, block.right_wide * mm],
+            style=[("VALIGN", (0, 0), (-1, -1), "TOP"), *_padding(0.0)],
+        )
+    ]
 
 
 def _table(table: Table, wide: float) -> Grid:
@@ -188,8 +212,8 @@ def _padding(side: float) -> list[tuple[Any, ...]]:
     return [
         ("LEFTPADDING", *whole, side * mm),
         ("RIGHTPADDING", *whole, side * mm),
-        ("TOPPADDING", *whole, 0.6 * side * mm),
-        ("BOTTOMPADDING", *whole, 0.8 * side * mm),
+        ("TOPPADDING", *whole, 0.35 * side * mm),
+        ("BOTTOMPADDING", *whole, 0.6 * side * mm),
     ]
 
 

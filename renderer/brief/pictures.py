@@ -21,8 +21,8 @@ DOTS = 200.0
 """Pixels per inch that are kept; more does not show at arm's length (own choice)."""
 QUALITY = 90
 GAP = 3.0
-MAP, ROOM, ALONE, EYES = 64.0, 90.0, 62.0, 32.0
-"""Millimetres: height of the stops map, width of the room, most height of a light alone, of the eyes."""
+MAP, ROOM, ALONE = 60.0, 90.0, 60.0
+"""Millimetres: height of the stops map, width of the room, most height of a light alone."""
 LEGEND = 38.0
 LEVELS = (2, 1, 0, -1, -2, -3, -4, -5)
 MOST_COLUMNS = 7
@@ -53,7 +53,7 @@ def _dots(wide: float) -> int:
 
 
 def pictures_section(material: Material, wide: float) -> Section:
-    """Stops map and room, then each light alone, the key first, and the eyes."""
+    """Stops map and room, then each light alone, the key first."""
     preview = material.preview
     stops = picture_of(
         preview.stops_map(legend="none"), 0.38 * wide, MAP, "stops from middle grey", flat=True
@@ -69,13 +69,7 @@ def pictures_section(material: Material, wide: float) -> Section:
     for first in range(0, len(small), MOST_COLUMNS):
         several = small[first : first + MOST_COLUMNS]
         blocks.append(Pictures(tuple(several), len(several)))
-    eyes = preview.eye_picture()
-    if eyes is not None:
-        caption = "both eyes, all lights, four times magnified"
-        blocks.append(Pictures((picture_of(eyes, 0.7 * wide, EYES, caption),), 1))
-    else:
-        blocks.append(Text("No picture of the eyes: the frame shows none.", "note"))
-    return Section("Pictures", tuple(blocks))
+    return Section("Pictures", tuple(blocks), least=MAP + 14.0)
 
 
 def _legend(grey: float) -> Table:

@@ -45,7 +45,8 @@ def plan(
         drawing.area([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], Pen(0.7))
     bodies: list[Box] = []
     for mast in masts:
-        bodies.append(stand_symbol(drawing, PLAN, mast))
+        stand_symbol(drawing, PLAN, mast)
+        bodies.append(grown(((mast.x, -mast.y), (mast.x, -mast.y)), 0.05))
     if scene.sitter.mesh != "none":
         bodies.append(sitter_symbol(drawing, PLAN, scene))
     bodies.append(camera_symbol(drawing, PLAN, scene))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from renderer.brief.material import Material
 from renderer.brief.page import Block, Section, Table, Text
 from renderer.rigging import words
@@ -44,7 +46,7 @@ def power_section(material: Material) -> Section:
     )
     blocks: list[Block] = [Table(head, tuple(rows), (0.9, 2.2, 0.7, 0.75, 1.1, 0.8, 1.1, 1.0), blank=6.5)]
     for name, draw in rig.circuits.items():
-        blocks.append(Text(joined(words.of_circuit(name, scene.circuit[name], draw)), "note"))
+        blocks.append(Text(joined(words.circuit_told(name, scene.circuit[name], draw)), "note"))
     if not rig.circuits:
         blocks.append(Text("The scene has no [circuit.NAME]; nothing is said of current.", "caution"))
     elif rig.uncounted:
@@ -60,10 +62,7 @@ def power_section(material: Material) -> Section:
     return Section("Power by circuit", tuple(blocks))
 
 
-def joined(lines: object) -> str:
-    """Wrapped lines as one sentence."""
-    parts = [line.strip() for line in lines]  # type: ignore[attr-defined]
-    text = " ".join(parts)
-    while "  " in text:
-        text = text.replace("  ", " ")
-    return text
+def joined(told: Iterable[words.Told]) -> str:
+    """What is said of a stand or circuit as one paragraph."""
+    parts = [f"{label}: {text}" if label else text for label, text in told]
+    return "; ".join(parts) + "."

@@ -15,6 +15,9 @@ from renderer.units import shutter_in_words, signed, t_stop_in_thirds
 ALL = "all together"
 MOST = 9
 """Marks side by side in a table."""
+ROOMY = 8
+"""Lights up to which a reading has a line of its own to write on."""
+LINE = "......."
 HEAD = ("setting", "unit", "letter", "mark", "meter", "value", "error", "in", "t_stop", "in_thirds", "read")
 
 
@@ -25,8 +28,8 @@ def settings(material: Material) -> Iterator[tuple[str, str, Numbers]]:
         yield f"{unit.name} alone", str(unit.number), material.alone[unit.name]
 
 
-def readings_section(material: Material) -> Section:
-    """Marks, then the table of readings."""
+def readings_section(material: Material, with_marks: bool = True) -> Section:
+    """The table of readings, and that of the marks unless it stands by the plan."""
     camera = material.scene.camera
     blocks: list[Block] = [
         Text(
@@ -41,8 +44,8 @@ def readings_section(material: Material) -> Section:
         blocks.append(Text("No marks: the scene has no sitter, no room and no [mark.NAME].", "caution"))
     for first in range(0, len(material.spots), MOST):
         blocks.append(_table(material, first))
-    if material.spots:
-        blocks.append(_marks(material))
+    if material.spots and with_marks:
+        blocks.append(marks_table(material))
     blocks += [Text(f"Not given: {text}.", "note") for text in material.numbers.missing]
     return Section("Readings to expect", tuple(blocks))
 
@@ -51,8 +54,9 @@ def _table(material: Material, first: int) -> Table:
     several = material.spots[first : first + MOST]
     head = ("on", *(_headed(material, spot) for spot in several))
     rows = []
+    close = len(material.lit) > ROOMY
     for name, number, numbers in settings(material):
-        cells = [cell(numbers.marks[spot.mark.name]) for spot in several]
+        cells = [cell(numbers.marks[spot.mark.name], close) for spot in several]
         rows.append((f"{number} {name}".strip(), *cells))
     return Table(head, tuple(rows), (1.05, *(1.0 for _ in several)), bold=(0,), size=6.8)
 
@@ -62,14 +66,16 @@ def _headed(material: Material, spot: Spot) -> str:
     return f"{spot.letter} {spot.mark.name.replace('_', ' ')}, {unit}"
 
 
-def cell(found: MarkNumbers) -> str:
-    """Level with its error, T-stop in thirds, and a line to write on."""
+def cell(found: MarkNumbers, close: bool = False) -> str:
+    """Level with its error, T-stop in thirds, and a line to write on, which is beside it in `close` rows."""
     if not found.level.value > 0.0:
-        return "no light\n\n........."
-    return f"{amount(found.level)}\n{t_stop_in_thirds(found.t_stop.value)}\n........."
+        return "no light\n" + LINE
+    last = (" " if close else "\n") + LINE
+    return f"{amount(found.level)}\n{t_stop_in_thirds(found.t_stop.value)}{last}"
 
 
-def _marks(material: Material) -> Table:
+def marks_table(material: Material) -> Table:
+    """Where each meter is held and which way it faces."""
     rows = []
     for spot in material.spots:
         x, y, z = spot.at

@@ -10,6 +10,7 @@ from renderer.brief.page import Section, Table, Text
 MOST_NITS = 1e4
 """cd/m2 from which a source in view is named; common practice, no source (as in `halfstop check`)."""
 
+BLANK = "..................."
 Row = tuple[str, str, str, str, str]
 
 
@@ -22,10 +23,10 @@ def risk_section(material: Material) -> Section:
     )
     head = ("hazard", "here", "usual control", "who", "done")
     sign = Table(
-        ("competent person, name", "signature", "date, time"), (("", "", ""),), (2.0, 2.0, 1.0), blank=9.0
+        ("competent person, name", "signature", "date, time"), (("", "", ""),), (2.0, 2.0, 1.0), blank=8.0
     )
     return Section(
-        "Risks", (Text(text), Table(head, tuple(rows(material)), (1.2, 1.9, 3.2, 0.9, 0.5), size=7.0), sign)
+        "Risks", (Text(text), Table(head, tuple(rows(material)), (1.2, 1.7, 4.0, 0.8, 0.45), size=6.9), sign)
     )
 
 
@@ -56,18 +57,13 @@ def rows(material: Material) -> Iterator[Row]:
         "secondary attachment of its own, rated, as short as it can be; nobody under it while it is rigged"
         " or lowered",
     )
+    stands = f"see Support: {len(tips)} to look at twice" if tips else "see Support"
     yield _row(
         "a stand goes over",
-        f"see Support: {len(tips)} to look at twice" if tips else "see Support",
-        "bag on every stand; a leg under the load; the arm turned so that its weight tightens it; push"
-        " test by hand",
+        stands + (f"; not said what holds {', '.join(unheld)}" if unheld else ""),
+        "bag on every stand; a leg under the load; the arm turned so that its weight tightens it; push test"
+        " by hand",
     )
-    if unheld:
-        yield _row(
-            "not said what holds it",
-            ", ".join(unheld),
-            "decide stand, arm, bag and secondary attachment first",
-        )
     yield _row(
         "counterweight falls",
         ", ".join(booms) or "no boom in the scene",
@@ -85,11 +81,13 @@ def rows(material: Material) -> Iterator[Row]:
         "keep off heat and heads of sprinklers; a ceiling bears no load unless its owner says so in writing",
     )
     yield _row(
-        "ladder", "...................", "one on it, one at its foot; no reaching out; power off at the lamp"
+        "ladder, lifting",
+        BLANK,
+        "one on it, one at its foot; no reaching out; power off at the lamp; two persons from 20 kg",
     )
     yield _row(
         "cables on the floor",
-        "route: ...................",
+        f"route: {BLANK}",
         "along walls, taped or under ramps; none across the door",
     )
     yield _row(
@@ -107,8 +105,7 @@ def rows(material: Material) -> Iterator[Row]:
         ", ".join(bright) or "no source over 10 000 cd/m2 within 30 degrees of the gaze",
         "ask the sitter about light and migraine or seizures beforehand; bring levels up slowly",
     )
-    yield _row("way out", "...................", "0.9 m wide all the time, door not blocked, known to all")
-    yield _row("lifting", "...................", "two persons from 20 kg; path cleared first")
+    yield _row("way out", BLANK, "0.9 m wide all the time, door not blocked, known to all")
 
 
 def _row(hazard: str, here: str, control: str) -> Row:

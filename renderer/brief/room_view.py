@@ -22,7 +22,8 @@ from renderer.world.build import build, pack_camera
 if TYPE_CHECKING:
     from renderer.film import tracing
 
-PIXELS = (480, 360)
+SHARE, LEAST, MOST = 0.6, 96, 640
+"""Width of the picture over the longer side of the camera's, and its limits [pixels]."""
 LENS_MM = 21.0
 """On a sensor 36 mm wide: 81 degrees across."""
 EYES = 1.65
@@ -62,9 +63,14 @@ def door(scene: Scene) -> Camera:
             "aim": (0.0, 0.0, 1.0),
             "lens_mm": LENS_MM,
             "sensor_width_mm": 36.0,
-            "picture": PIXELS,
+            "picture": _pixels(scene),
         }
     )
+
+
+def _pixels(scene: Scene) -> tuple[int, int]:
+    wide = round(min(max(SHARE * max(scene.camera.picture), LEAST), MOST) / 4) * 4
+    return wide, wide * 3 // 4
 
 
 def layers_key(scene: Scene) -> Vec3:

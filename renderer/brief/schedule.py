@@ -22,16 +22,15 @@ def schedule_section(material: Material) -> Section:
     """The table; blanks where the scene says nothing."""
     rows = tuple(_row(unit) for unit in material.units)
     head = (
-        "no.", "name, purpose", "what it is", "x, y, z, m", "azimuth, elevation", "distance, m",
-        "low, top, m", "aim, tilt", "dimmer, colour", "watts, circuit", "support",
+        "no", "name, purpose", "what it is", "x, y, z; low, top, m", "azimuth, elevation", "distance, m",
+        "aim x, y, z; tilt", "dimmer, colour", "watts, circuit", "support",
     )  # fmt: skip
     text = (
         "x to camera right, y from the sitter to the camera, z up from the floor, from the sitter's mark."
         " Azimuth from the lens axis; elevation and distance from the midpoint of the eyes to its middle,"
-        " along"
-        " the floor in brackets. Tilt over (+) or under the level."
+        " along the floor in brackets. Tilt over (+) or under the level."
     )
-    widths = (0.8, 2.0, 4.2, 1.25, 2.1, 1.35, 1.3, 1.35, 1.75, 1.5, 1.6)
+    widths = (0.55, 1.85, 3.3, 2.75, 2.5, 1.3, 2.6, 2.5, 1.1, 1.3)
     return Section("Unit schedule", (Text(text, "note"), Table(head, rows, widths, bold=(0,), size=6.8)))
 
 
@@ -39,15 +38,16 @@ def _row(unit: Unit) -> tuple[str, ...]:
     name = f"{unit.name}\n{unit.purpose or unit.family}"
     first = str(unit.number), name, unit.what
     if unit.centre is None:
-        return (*first, "off the ceiling", "", "", "", "", level_of(unit), "", "")
+        return (*first, "off the ceiling", "", "", "", level_of(unit), "", "")
     side = "camera right" if unit.azimuth >= 0.0 else "camera left"
     place = (
-        _point(unit.centre),
-        f"{abs(unit.azimuth):.0f}° to {side}\n{signed(unit.elevation, 0)}° at the eye",
+        f"{_point(unit.centre)}\nlow {unit.low:.2f}, top {unit.high:.2f}",
+        f"{abs(unit.azimuth):.0f}° {side}\n{signed(unit.elevation, 0)}° at the eye",
         f"{unit.distance:.2f}\n({unit.level:.2f})",
-        f"{unit.low:.2f}\n{unit.high:.2f}",
     )
-    aim = "" if unit.aim is None or unit.tilt is None else f"{_point(unit.aim)}\ntilt {signed(unit.tilt, 0)}°"
+    aim = ""
+    if unit.aim is not None and unit.tilt is not None:
+        aim = f"{_point(unit.aim)}\ntilt {signed(unit.tilt, 0)}°"
     electric = ""
     if unit.family == "light":
         watts = f"{unit.watts:g} W" if unit.watts is not None else "..... W"
@@ -63,7 +63,7 @@ def level_of(unit: Unit) -> str:
 
 def _point(point: Vec3) -> str:
     x, y, z = point
-    return f"{signed(x, 2)}\n{signed(y, 2)}\n{z:.2f}"
+    return f"{signed(x, 2)}, {signed(y, 2)}, {z:.2f}"
 
 
 def schedule_rows(material: Material) -> Iterator[tuple[Any, ...]]:

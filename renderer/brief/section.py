@@ -85,7 +85,7 @@ def through_key(
     _room(drawing, scene, box)
     held = [mast for mast in masts if mast.unit in near]
     close = [spot for spot in spots if abs(dot(spot.at, plane)) <= NEAR]
-    cuts = _cuts(drawing, scene, view, key, near, box)
+    cuts = _cuts(drawing, view, key, reaches(scene, units, key))
     bodies, notes = _furnish(drawing, scene, view, near, held, close)
     eye, centre = (0.0, scene.sitter.eye_height), view.at(key.centre)
     texts = _angle(drawing, eye, centre, key) if distance(eye, centre) > 0.05 else []
@@ -133,21 +133,27 @@ def reaches(scene: Scene, units: Sequence[Unit], key: Unit) -> list[Reach]:
     return [reach(key.parts, boards, foot, inward, height, plane) for foot, inward in walls(scene, across)]
 
 
-def _cuts(
-    drawing: Drawing, scene: Scene, view: View, key: Unit, units: Sequence[Unit], box: Box
-) -> list[Note]:
+def _cuts(drawing: Drawing, view: View, key: Unit, found: Sequence[Reach]) -> list[Note]:
     notes = []
-    for k, it in enumerate(reaches(scene, units, key)):
-        x = box[k][0]
+    for it in found:
         for cut in it.cuts:
             at = view.at(cut.wall)
             drawing.line((view.at(cut.source), at), CUT)
-            text = f"direct light of {key.number} {cut.lit} {cut.height:.2f} m"
-            notes.append(Note(at, (text,), plain=True))
-        if not it.cuts:
-            state = "everywhere on this wall" if it.lit else "nowhere on this wall"
-            notes.append(Note((x, 0.35 * box[1][1]), (f"direct light of {key.number} {state}",), plain=True))
+            notes.append(
+                Note(at, (f"direct light of {key.number} {cut.lit} {cut.height:.2f} m",), plain=True)
+            )
     return notes
+
+
+def words_of(found: Sequence[Reach], key: Unit) -> str:
+    """What direct light does on both walls, in words."""
+    told = []
+    for side, it in zip(("left", "right"), found, strict=True):
+        where = " and ".join(f"{cut.lit} {cut.height:.2f} m" for cut in it.cuts)
+        told.append(f"on the wall to the {side} {where or ('all over' if it.lit else 'nowhere')}")
+    return (
+        f"Direct light of {key.number} {key.name}, in this plane: {', '.join(told)}; bounce is not counted."
+    )
 
 
 def _box(scene: Scene, view: View, units: Sequence[Unit]) -> Box:

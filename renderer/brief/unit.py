@@ -181,12 +181,17 @@ def colour_of(cct: float, gels: gel.Gels, fader: Fader) -> str:
     """Colour temperature of the lamp, gels, and what is behind them in this mix."""
     text = f"{cct:g} K"
     if gels:
-        text += f", {gel.in_words(gels)}: {fader.cct:.0f} K, {gel.stacked(gels).stops:.2f} stop less"
+        text += f", {gel_words(gels)}: {fader.cct:.0f} K, {gel.stacked(gels).stops:.2f} stop less"
     elif abs(fader.cct - cct) > 0.5:
         text = f"{fader.cct:g} K"
     if max(fader.colour) - min(fader.colour) > 1e-9:
         text += ", colour " + ", ".join(f"{factor:.2f}" for factor in fader.colour)
     return text
+
+
+def gel_words(gels: gel.Gels) -> str:
+    """quarter warming and +20 mired"""
+    return gel.in_words(gels).replace("_", " ")
 
 
 def _round(value: float | None, places: int) -> float | None:

@@ -43,6 +43,9 @@ def read(folder: str | Path) -> Preview:
     except ValidationError as error:
         where, text = next(message.problems(error.errors(include_url=False)[0]))
         raise InputError(f"{path}: {message.dotted(('scene', *where))}: {text}") from None
+    home = data.get("scene_folder")
+    if isinstance(home, str):
+        scene.settle(Path(home))  # where the files that the scene names are, for whoever builds it again
     stored, _ = read_layers(folder / LAYERS)
     eyes = read_layers(folder / EYE_LAYERS)[0] if data["eyes"] else None
     try:

@@ -15,6 +15,8 @@ from renderer.scene.support import MOST_KILOGRAMS, Support
 
 WIDTH = 108
 LABEL = 11
+Told = tuple[str, str]
+"""A label and its text; the heading and what goes on from the label before it have none."""
 
 
 def row(label: str, text: str) -> list[str]:
@@ -33,10 +35,25 @@ def hung(head: str, text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
 
 
+def _lines(told: Iterator[Told]) -> Iterator[str]:
+    """The heading, then a row for each label."""
+    _, heading = next(told)
+    yield from headed(heading)
+    for label, text in told:
+        yield from row(f"  {label}" if label else "", text)
+
+
 def of_stand(name: str, support: Support, found: Stand) -> Iterator[str]:
     """One stand: its boom, its tipping, its bag."""
-    yield from headed(
-        f"support.{name}: holds light.{found.light}, {support.load:g} kg at {support.out:.2f} m from the mast"
+    yield from _lines(stand_told(name, support, found))
+
+
+def stand_told(name: str, support: Support, found: Stand) -> Iterator[Told]:
+    """What is said of a stand, not wrapped yet."""
+    yield (
+        "",
+        f"support.{name}: holds light.{found.light}, {support.load:g} kg at {support.out:.2f} m from the"
+        " mast",
     )
     if support.boom is not None:
         boom = support.boom
@@ -48,44 +65,42 @@ def of_stand(name: str, support: Support, found: Stand) -> Iterator[str]:
             else f"over {MOST_KILOGRAMS:g} kg at {boom.counterweight_arm:g} m would balance it, which is"
             " impossible with this arm"
         )
-        yield from row(
-            "  boom",
+        yield (
+            "boom",
             f"the light {found.load_moment:.1f} N m, with the arm ({boom.mass:g} kg at {boom.centre:g} m)"
             f" {found.boom_moment:.1f} N m; {balance}{hangs}",
         )
     if not found.tips:
         return
-    yield from row(
-        "  tipping",
+    yield (
+        "tipping",
         f"over a line {found.edge:.2f} m from the mast, the worst of {support.legs} legs of"
         f" {support.legs_radius:g} m; restoring / overturning, at 1 it goes over",
     )
     for bag in (False, True) if found.bagged else (False,):
         tips = [tip for tip in found.tips if tip.state == "as rigged" and tip.bag == bag]
-        yield from row(
-            "", f"{'with the bag' if bag else 'no bag'}: {', '.join(_margin(tip) for tip in tips)}"
-        )
+        yield ("", f"{'with the bag' if bag else 'no bag'}: {', '.join(_margin(tip) for tip in tips)}")
     bare = [(state, found.weakest(state)) for state in ("light off", "counterweight off")]
     ends = [f"{state} {_margin(tip)}" for state, tip in bare if tip is not None]
     if ends:
-        yield from row("", f"one end bare: {', '.join(ends)}")
+        yield ("", f"one end bare: {', '.join(ends)}")
     if found.bag_to_stand is None:
-        yield from row(
-            "  bag",
+        yield (
+            "bag",
             f"none up to {MOST_KILOGRAMS:g} kg makes it stand at {support.bag_arm:.2f} m from the mast",
         )
     elif found.bag_to_stand > 0.0:
-        yield from row(
-            "  bag",
+        yield (
+            "bag",
             f"{found.bag_to_stand:.2f} kg at {support.bag_arm:.2f} m from the mast, away from the light, make"
             " it just stand, before any factor",
         )
     if found.pull is not None:
-        yield from row("  pull", f"{found.pull:.0f} N, level, at {support.height:g} m tip it as it is")
+        yield ("pull", f"{found.pull:.0f} N, level, at {support.height:g} m tip it as it is")
     if found.caught is not None and support.secondary is not None:
         force, times = found.caught
-        yield from row(
-            "  caught",
+        yield (
+            "caught",
             f"after {support.secondary.drop:g} m, stopped in {support.secondary.stop:g} m: {force:.0f} N on"
             f" the secondary attachment, {times:.1f} times the weight",
         )
@@ -99,10 +114,15 @@ def _margin(tip: Tip) -> str:
 
 def of_circuit(name: str, circuit: Circuit, draw: Draw) -> Iterator[str]:
     """One circuit: its lights, watts, amperes."""
+    yield from _lines(circuit_told(name, circuit, draw))
+
+
+def circuit_told(name: str, circuit: Circuit, draw: Draw) -> Iterator[Told]:
+    """What is said of a circuit, not wrapped yet."""
     parts = [f"{lamp} {watts:g} W" for lamp, watts in draw.lights.items()]
     parts += [f"other {circuit.other_watts:g} W"] if circuit.other_watts else []
     on = ", ".join(parts) or "nothing"
-    yield from headed(f"circuit.{name}: {circuit.volts:g} V, breaker {circuit.amps:g} A: {on}")
+    yield "", f"circuit.{name}: {circuit.volts:g} V, breaker {circuit.amps:g} A: {on}"
     factor = f", power factor {circuit.power_factor:g}" if circuit.power_factor != 1.0 else ""
     rule = (
         f"continuous, it counts {100 * draw.factor:g} % ({draw.amps * draw.factor:.2f} A; NEC 210.19(A)(1),"
@@ -110,8 +130,8 @@ def of_circuit(name: str, circuit: Circuit, draw: Draw) -> Iterator[str]:
         if draw.factor > 1.0
         else f"not continuous: {draw.allowed:.2f} A may be drawn"
     )
-    yield from row(
-        "  draws",
+    yield (
+        "draws",
         f"{draw.watts:g} W at full{factor}: {draw.amps:.2f} A, {100 * draw.share:.0f} % of the breaker;"
         f" {rule}",
     )
