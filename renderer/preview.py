@@ -140,7 +140,7 @@ class Preview:
 
     def picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
         """The developed picture, (h, w, 3) uint8 sRGB, with its grain taken out unless it is to be `raw`."""
-        return self._developed(self.layers.picture() if raw else self._clean, automatic)
+        return self.developed(self.layers.picture() if raw else self._clean, automatic)
 
     @cached_property
     def _clean(self) -> np.ndarray:
@@ -154,7 +154,7 @@ class Preview:
         """Both eyes, four times magnified, as `picture`; None where the picture shows none."""
         if not self.eyes:
             return None
-        return self._developed(self.eyes.picture() if raw else denoised(self.eyes), automatic)
+        return self.developed(self.eyes.picture() if raw else denoised(self.eyes), automatic)
 
     def key(self) -> str:
         """The light that ratios are read against; see `key_of`."""
@@ -163,7 +163,7 @@ class Preview:
     def key_picture(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
         """The key alone at its level, its bounce included, exposed as the whole and made as `picture`."""
         alone = self.layers.with_mix(self.layers.mix.changed(solo=[self.key()]))
-        return self._developed(alone.picture() if raw else denoised(alone), automatic)
+        return self.developed(alone.picture() if raw else denoised(alone), automatic)
 
     def patch_map(self, automatic: bool = False, raw: bool = False) -> np.ndarray:
         """The picture with patches of skin outlined, their stops from middle grey printed on them.
@@ -180,7 +180,8 @@ class Preview:
             exposure=None if automatic else self.exposure(),
         )
 
-    def _developed(self, radiance: np.ndarray, automatic: bool) -> np.ndarray:
+    def developed(self, radiance: np.ndarray, automatic: bool = False) -> np.ndarray:
+        """Any radiance, (h, w, 3) linear RGB, as `picture` develops it: (h, w, 3) uint8 sRGB."""
         white = self.scene.camera.white()
         balance = white_balance_matrix(white.cct, white.locus or "blend", white.duv)
         return develop(radiance, self.grey(automatic), balance)

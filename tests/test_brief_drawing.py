@@ -40,7 +40,7 @@ drop = {drop}
 
 
 def units_of(scene: Scene) -> list[Unit]:
-    mix = Mix(tuple(Fader(it.name, it.purpose, it.dim, it.cct, it.colour) for it in layers(scene)))
+    mix = Mix(tuple(Fader.of(layer) for layer in layers(scene)))
     return units(scene, mix)
 
 

@@ -9,7 +9,9 @@ from renderer.brief.order import order_blocks
 from renderer.brief.page import Beside, Block, Pictures, Section, Table, Text
 from renderer.brief.pictures import picture_of
 from renderer.meter.face.report import rows_of_face, value_words
+from renderer.scene import white
 from renderer.scene.summary import summary
+from renderer.scene.target import Target
 from renderer.scene.vector import length, subtract
 from renderer.units import shutter_in_words, signed, t_stop_in_thirds
 
@@ -51,11 +53,7 @@ def sentences(material: Material) -> Iterator[str]:
     scene, numbers = material.scene, material.numbers
     yield scene.note or "No note in the scene: write here in three sentences what the picture is for. ....."
     if scene.target is not None:
-        wanted = [
-            f"{key.replace('_', ' ')} {_span(value)}"
-            for key, value in scene.target.model_dump(exclude_none=True).items()
-        ]
-        yield f"Wanted: {', '.join(wanted)}."
+        yield f"Wanted: {', '.join(_wanted(scene.target))}."
     found = numbers.face.findings if numbers.face is not None else {}
     parts = [f"The key is {material.key.number} {material.key.name}"]
     if "key_from_camera" in found:
@@ -73,6 +71,13 @@ def sentences(material: Material) -> Iterator[str]:
     if "background" in found:
         parts.append(f"background {value_words(found['background'])} from the key-side cheek")
     yield "; ".join(parts) + "."
+
+
+def _wanted(target: Target) -> Iterator[str]:
+    for key, value in target.model_dump(exclude_none=True, exclude={"level"}).items():
+        yield f"{key.replace('_', ' ')} {_span(value)}"
+    for mark, level in target.level.items():
+        yield f"{mark.replace('_', ' ')} {level.way.replace('_', '-')} {_span(level.wanted)}"
 
 
 def _span(value: object) -> str:
@@ -107,7 +112,7 @@ def camera_rows(material: Material) -> Iterator[tuple[str, str]]:
         f"{t_stop_in_thirds(camera.t_stop)}, ISO {camera.iso:g}, {shutter_in_words(camera.shutter)}",
     )
     yield "asks for", f"{camera.working_lux:.0f} lux on a flat disc"
-    yield "white balance", f"{camera.white_balance:g} K"
+    yield "white balance", white.in_words(camera.white())
     yield "frame rate, curve", "................................................"
     if scene.sitter.mesh == "none":
         yield "sitter", "nobody in the scene"

@@ -12,7 +12,6 @@ from renderer.brief.material import Material
 from renderer.brief.page import Beside, Block, Picture, Pictures, Section, Table, Text
 from renderer.brief.unit import Unit
 from renderer.colour.transfer import bt709_signal
-from renderer.picture.develop import develop
 from renderer.picture.legend import three_figures
 from renderer.preview import Preview
 from renderer.units import MID_GREY, lux_on_matte, signed, stops_to_ratio
@@ -111,4 +110,4 @@ def _solo(preview: Preview, unit: Unit, wide: float) -> np.ndarray:
     raw = alone.layers.picture()
     rows, columns = (size // block for size in raw.shape[:2])
     cut = raw[: rows * block, : columns * block].reshape(rows, block, columns, block, 3)
-    return develop(cut.mean(axis=(1, 3)), alone.grey(), camera.white_balance)
+    return alone.developed(cut.mean(axis=(1, 3)))

@@ -46,6 +46,12 @@ def readings_section(material: Material, with_marks: bool = True) -> Section:
         blocks.append(_table(material, first))
     if material.spots and with_marks:
         blocks.append(marks_table(material))
+    for spot in material.spots:
+        judged = material.numbers.marks[spot.mark.name].verdict
+        if judged is not None:
+            reason = f": {judged.reason}" if judged.reason else ""
+            text = f"{spot.letter} {spot.mark.name}: wanted {judged.wanted}, {judged.result}{reason}."
+            blocks.append(Text(text, "note"))
     blocks += [Text(f"Not given: {text}.", "note") for text in material.numbers.missing]
     return Section("Readings to expect", tuple(blocks))
 

@@ -14,7 +14,7 @@ from renderer.units import signed
 HEAD = (
     "number", "name", "purpose", "what", "x_m", "y_m", "z_m", "azimuth_deg", "elevation_deg", "distance_m",
     "level_distance_m", "lowest_m", "highest_m", "aim_x_m", "aim_y_m", "aim_z_m", "tilt_deg", "dimmer",
-    "cct_k", "colour", "watts_at_full", "circuit", "support",
+    "cct_k", "cct_behind_gels_k", "colour", "watts_at_full", "circuit", "support",
 )  # fmt: skip
 
 

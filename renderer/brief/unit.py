@@ -9,7 +9,7 @@ from typing import Any
 from renderer.brief.what import what_of
 from renderer.film.mix import Fader, Mix
 from renderer.rigging.clearance import Clearance, clearances
-from renderer.scene import gel, outline, sight
+from renderer.scene import gel, outline, sight, white
 from renderer.scene.found import FOUND
 from renderer.scene.layer import boards, layers
 from renderer.scene.models import Scene
@@ -83,6 +83,7 @@ class Unit:
             "tilt_deg": _round(self.tilt, 2),
             "dimmer": fader.dim if fader else None,
             "cct_k": _round(fader.cct, 1) if fader else None,
+            "cct_behind_gels_k": _round(fader.white.behind, 1) if fader else None,
             "colour": self.colour,
             "watts_at_full": self.watts,
             "circuit": self.circuit,
@@ -109,7 +110,7 @@ def units(scene: Scene, mix: Mix) -> list[Unit]:
                 _unit(
                     scene, number, "light", layer.name, layer.purpose, what_of(light), layer.parts,
                     placed.centre, placed.aim if has_face else None, fader,
-                    colour_of(light.cct, light.gel, fader), light.watts, light.circuit,
+                    colour_of(light.gel, fader), light.watts, light.circuit,
                     holders.get(layer.name), heights.get(f"light.{layer.name}"),
                 )
             )  # fmt: skip
@@ -123,7 +124,7 @@ def units(scene: Scene, mix: Mix) -> list[Unit]:
             found.append(
                 _unit(
                     scene, number, "window", layer.name, layer.purpose, what, layer.parts,
-                    layer.parts[0].shape.centre, None, fader, colour_of(window.cct, window.gel, fader),
+                    layer.parts[0].shape.centre, None, fader, colour_of(window.gel, fader),
                 )
             )  # fmt: skip
         elif scene.room is not None and scene.room.found is not None:
@@ -132,7 +133,7 @@ def units(scene: Scene, mix: Mix) -> list[Unit]:
             )
             found.append(
                 _unit(scene, number, "found", FOUND, layer.purpose, what, layer.parts, None, None, fader,
-                      colour_of(scene.room.found.cct, (), fader))
+                      colour_of((), fader))
             )  # fmt: skip
     for path, parts in boards(scene).items():
         family, _, name = path.partition(".")
@@ -177,15 +178,17 @@ def _unit(
     )  # fmt: skip
 
 
-def colour_of(cct: float, gels: gel.Gels, fader: Fader) -> str:
-    """Colour temperature of the lamp, gels, and what is behind them in this mix."""
-    text = f"{cct:g} K"
-    if gels:
-        text += f", {gel_words(gels)}: {fader.cct:.0f} K, {gel.stacked(gels).stops:.2f} stop less"
-    elif abs(fader.cct - cct) > 0.5:
-        text = f"{fader.cct:g} K"
-    if max(fader.colour) - min(fader.colour) > 1e-9:
-        text += ", colour " + ", ".join(f"{factor:.2f}" for factor in fader.colour)
+def colour_of(gels: gel.Gels, fader: Fader) -> str:
+    """The white of the lamp, its gels and what is behind them in this mix; named where they are the scene's."""
+    here = fader.white
+    text = white.in_words(here)
+    if here.gel != gel.CLEAR:
+        named = (
+            gel_words(gels) if gels and gel.stacked(gels) == here.gel else f"gel {here.gel.mired:+g} mired"
+        )
+        text += f", {named}: {here.behind:.0f} K, {here.gel.stops:.2f} stop less"
+    if max(here.colour) - min(here.colour) > 1e-9:
+        text += ", colour " + ", ".join(f"{factor:.2f}" for factor in here.colour)
     return text
 
 

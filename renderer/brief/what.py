@@ -10,6 +10,7 @@ from renderer.scene.board import Board, Flag
 from renderer.scene.breakup import Breakup
 from renderer.scene.lights.base import Lamp
 from renderer.scene.lights.skirt import Skirt
+from renderer.scene.skin import luminance
 
 KIND = {"cylinder": "fabric cylinder", "disc": "round diffuser", "diffuser": "head behind diffusion"}
 """Spoken names; other kinds go by the word of `source`."""
@@ -47,7 +48,9 @@ def metres(value: float) -> str:
 def _board(board: Board) -> str:
     if isinstance(board, Breakup):
         return f"breakup, {board.pattern or 'picture'}"
-    return "flag" if isinstance(board, Flag) else "card"
+    if isinstance(board, Flag):
+        return "flag"
+    return "card" if board.gloss() is None else "silver card"
 
 
 def fittings(thing: Lamp | Board) -> Iterator[str]:
@@ -60,8 +63,10 @@ def fittings(thing: Lamp | Board) -> Iterator[str]:
                 else f'picture "{thing.picture}"'
             )
         else:
-            front, back = max(thing.reflectance), max(thing.back_reflectance)
-            yield f"reflects {front:.2f} in front, {back:.2f} behind"
+            front, back = luminance(thing.front()), luminance(thing.back_reflectance)
+            gloss = thing.gloss()
+            mirrors = "" if gloss is None else f" as a rough mirror (roughness {gloss:g})"
+            yield f"reflects {front:.2f} in front{mirrors}, {back:.2f} behind"
         return
     beam, file = getattr(thing, "beam", None), getattr(thing, "file", None)
     if isinstance(beam, float):
