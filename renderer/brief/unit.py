@@ -179,7 +179,7 @@ def _unit(
 
 
 def colour_of(gels: gel.Gels, fader: Fader) -> str:
-    """The white of the lamp, its gels and what is behind them in this mix; named where they are the scene's."""
+    """The white of the lamp, its gels and what is behind them in this mix; by name if the scene's."""
     here = fader.white
     text = white.in_words(here)
     if here.gel != gel.CLEAR:

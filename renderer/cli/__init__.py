@@ -15,7 +15,19 @@ from typing import Any, NoReturn
 
 from renderer.errors import InputError
 
-COMMANDS = ("preview", "check", "meter", "mix", "compare", "walk", "balance", "tolerance", "rig", "brief", "schema")
+COMMANDS = (
+    "preview",
+    "check",
+    "meter",
+    "mix",
+    "compare",
+    "walk",
+    "balance",
+    "tolerance",
+    "rig",
+    "brief",
+    "schema",
+)
 
 
 class Parser(argparse.ArgumentParser):
