@@ -18,7 +18,8 @@ import numpy as np
 from benchmarks.measure import report, table, timed, world_of
 from renderer.kernels.compiler import entry
 from renderer.kernels.layout import STACK, Mesh
-from renderer.kernels.mesh import STACK_SIZE, any_triangle, first_triangle
+from renderer.kernels.mesh import any_triangle, first_triangle
+from renderer.kernels.ray import STACK_SIZE
 
 Rays = tuple[np.ndarray, np.ndarray, float]
 """Origins and directions (n, 3) float64, and how far they reach [m]."""

@@ -17,6 +17,7 @@ import numpy as np
 from renderer.colour import luminance, white_balance_matrix
 from renderer.film import tracing
 from renderer.film.denoise import denoised
+from renderer.film.device import AUTO, pool_on
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
 from renderer.meter.face import FaceTrace, trace_face
@@ -68,6 +69,7 @@ class Preview:
         face: bool = True,
         magnify: bool = True,
         grain: bool = False,
+        on: str = AUTO,
         watch: tracing.Watcher | None = None,
     ) -> Preview:
         """Trace a scene; see `renderer.film.tracing.run` for the options.
@@ -75,8 +77,9 @@ class Preview:
         face     also trace the measures of the light on the sitter's face
         magnify  also trace the eyes, four times magnified
         grain    pictures are wanted raw: their pixels must keep to `within` before any grain is taken out
+        on       "cpu", "gpu", or "auto" for a graphics card where there is one
 
-        raises InputError for a mesh or a mark that cannot be used
+        raises InputError for a mesh or a mark that cannot be used, and for a card that is not there
         """
         world = settled(build(scene) if isinstance(scene, Scene) else scene, threads, seed)
         marks, missing = marks_of(world)
@@ -90,6 +93,7 @@ class Preview:
             threads=threads,
             follow_all=follow_all,
             grain=grain,
+            on=on,
         )
         film = trace(
             world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch
@@ -101,7 +105,10 @@ class Preview:
             coarse = EYES_WITHIN * within
             eyes = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
         layers = film.layers(time.monotonic() - started, seed, follow_all)
-        traced = trace_face(world, threads, seed) if face else None
+        traced = None
+        if face:
+            with pool_on(on, threads) as pool:
+                traced = trace_face(world, pool, seed)
         magnified = eyes.layers(layers.seconds, seed, follow_all) if eyes else None
         return cls(world.scene, layers, marks, missing, traced, magnified)
 

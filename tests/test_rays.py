@@ -18,7 +18,7 @@ from renderer.kernels import address
 from renderer.kernels.block import may_hit, may_hit_plain, must_hit, must_hit_plain
 from renderer.kernels.compiler import entry
 from renderer.kernels.lanes import LANES, WIDEN, box_entries, box_entries_plain, lowest_bit, lowest_bit_plain
-from renderer.kernels.mesh import inverse
+from renderer.kernels.ray import inverse
 from renderer.kernels.wide import NODE_SIZE, pack_blocks, pack_nodes
 
 FAR = np.float32(np.inf)

@@ -12,7 +12,8 @@ from small_scene import BALL_RADIUS, HEAD, ball
 from renderer.kernels.compiler import entry
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK
-from renderer.kernels.mesh import STACK_SIZE, any_triangle, first_triangle
+from renderer.kernels.mesh import any_triangle, first_triangle
+from renderer.kernels.ray import STACK_SIZE
 from renderer.kernels.tree import DEEPEST, build_binary
 from renderer.kernels.vector import triple
 from renderer.world.pack import Triangles, pack

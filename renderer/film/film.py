@@ -88,7 +88,7 @@ class Film:
     def arriving(self, mix: Mix | None = None) -> np.ndarray:
         """(h, w, 3) float32 light arriving at the first surface seen, lux as RGB."""
         weights = (mix or self.mix).weights().astype(np.float32)
-        found = np.einsum("plc,lc->pc", self.pixels.irradiance, weights)
+        found = np.einsum("plc,lc->pc", self.pixels.irradiance.sum(axis=0), weights)
         found /= np.maximum(1, self.pixels.samples.sum(axis=0)).astype(np.float32)[:, None]
         return np.asarray(found.reshape(self.height, self.width, 3))
 
@@ -121,7 +121,7 @@ class Film:
             both = direct + indirect
             radiance[i] = both.sum(axis=0) * whole
             bounced[i] = indirect.sum(axis=0) * whole
-            irradiance[i] = self.pixels.irradiance[:, i] * whole
+            irradiance[i] = self.pixels.irradiance[:, :, i].sum(axis=0) * whole
             half = np.float32(0.5) * (both[0] * share[0] - both[1] * share[1])
             difference[i] = np.clip(half, -HALF_FLOAT, HALF_FLOAT, out=half)
         picture = (shape[0], self.height, self.width, 3)

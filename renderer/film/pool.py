@@ -15,7 +15,7 @@ import numpy as np
 
 from renderer.kernels.entry import trace
 from renderer.kernels.layout import SEEN, STACK, PackedScene, Tally
-from renderer.kernels.mesh import STACK_SIZE
+from renderer.kernels.ray import STACK_SIZE
 
 BLOCK = 1024  # receivers a thread takes at a time
 
@@ -35,9 +35,12 @@ class Pool:
 
     interrupts  how many any pool took since the program began: whoever traces one thing after the other
                 sees by it that the person wants an end
+    first_samples  of each half of a pixel, that the first pass of a film takes
+    few         points that are worth a job of their own, where there are no more
     """
 
     interrupts = 0
+    first_samples, few = 1, 128
 
     def __init__(self, threads: int | None) -> None:
         self._threads = ThreadPoolExecutor(threads or usable_cores())
@@ -68,7 +71,7 @@ class Pool:
         """An empty tally."""
         return Tally(
             np.zeros((halves, receivers, lights, 2, 3), np.float32),
-            np.zeros((receivers, lights, 3), np.float32),
+            np.zeros((halves, receivers, lights, 3), np.float32),
             np.zeros((halves, receivers), np.int32),
             np.zeros(seen, SEEN),
         )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from renderer.film.device import AUTO, pool_on
 from renderer.film.film import HALVES, REPLICAS, Film
 from renderer.film.mix import Mix
 from renderer.film.plan import FALL, MOST_GROWTH, errors_of, wanted_samples
@@ -17,7 +18,6 @@ from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL, PROBE
 from renderer.kernels.layout import PackedScene
 
-FIRST_SAMPLES = 1  # of each half of each pixel in the first pass
 PROBE_SAMPLES = 64  # of each replica of each probe, in the first pass
 MOST_PROBE_SAMPLES = 1 << 22
 
@@ -51,6 +51,7 @@ def run(
     picture: bool = True,
     wall_light: np.ndarray | None = None,
     grain: bool = False,
+    on: str = AUTO,
     watch: Watcher | None = None,
 ) -> Film:
     """Trace a film.
@@ -63,10 +64,11 @@ def run(
     picture     False: trace the probes alone
     wall_light  of a film of the same scene that was traced before
     grain       pixels are shown as they come; else their grain is taken out first
+    on          a place of `renderer.film.device`
     An interrupt from the keyboard ends the tracing and keeps what is there; the first pass is finished.
     """
     started = time.monotonic()
-    with Pool(threads) as pool:
+    with pool_on(on, threads) as pool:
         film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), len(probes), mix)
         pictured = scene
         if wall_light is not None:
@@ -74,7 +76,7 @@ def run(
         elif picture and not follow_all:
             pictured = with_wall_light(pool, scene, camera, seed)
             film.wall_light = pictured.wall_light
-        here, probing = np.full(film.width * film.height, FIRST_SAMPLES, np.int32), PROBE_SAMPLES
+        here, probing = np.full(film.width * film.height, pool.first_samples, np.int32), PROBE_SAMPLES
         while True:
             deadline = started + seconds if film.passes else None
             jobs = _jobs(film, here) if picture else []
@@ -93,20 +95,23 @@ def run(
                 error = max(error, film.error)
             elapsed = time.monotonic() - started
             if watch:
-                taken = film.samples_taken()
-                left = elapsed * max(0.0, 2.0 * wanted.sum() - taken) / max(1, taken) if picture else 0.0
-                watch(
-                    Progress(
-                        film.passes, film.samples(), error, within, elapsed, min(left, seconds - elapsed)
-                    )
-                )
+                left = _left(film, wanted, elapsed) if picture else 0.0
+                told = (film.passes, film.samples(), error, within, elapsed, min(left, seconds - elapsed))
+                watch(Progress(*told))
             film.halted = pool.halted.is_set()
             if film.halted or not complete or error <= within or elapsed >= seconds:
                 return film
-            if probing >= MOST_PROBE_SAMPLES or (picture and film.samples_taken() == before):
+            stuck = picture and film.error > within and film.samples_taken() == before
+            if stuck or probing >= MOST_PROBE_SAMPLES:
                 return film
             here = wanted if film.error > within else here
             probing = _probing_next(probing, probe_error, within)
+
+
+def _left(film: Film, wanted: np.ndarray, elapsed: float) -> float:
+    """Seconds that the samples still wanted should take."""
+    taken = film.samples_taken()
+    return elapsed * max(0.0, float(HALVES * wanted.sum(dtype=np.int64) - taken)) / max(1, taken)
 
 
 def _jobs(film: Film, wanted: np.ndarray) -> list[Job]:

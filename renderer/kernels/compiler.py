@@ -9,6 +9,7 @@ processor: another source means another folder.
 from __future__ import annotations
 
 import hashlib
+import inspect
 import os
 import sys
 from collections.abc import Callable
@@ -18,6 +19,8 @@ from typing import Any
 
 import numba
 from llvmlite import binding
+from numba.core import config
+from numba.extending import overload
 
 
 def source_digest() -> str:
@@ -55,6 +58,33 @@ def kernel(function: Callable[..., Any]) -> Any:
 def inlined(function: Callable[..., Any]) -> Any:
     """A kernel so small, or so hot, that a call would cost more than its body."""
     return numba.njit(error_model="numpy", _nrt=False, forceinline=True)(function)
+
+
+CHECKED = bool(os.environ.get("NUMBA_BOUNDSCHECK"))
+"""Whether every index is to be checked: addresses cannot be, so the plain bodies run."""
+
+TWO_BODIES: list[Callable[..., Any]] = []
+"""Plain bodies of the functions that have another for the processor: what a device compiles instead."""
+
+
+def two_bodies(plain: Callable[..., Any], own: Callable[..., Any]) -> Any:
+    """A kernel with two bodies of one meaning and one signature.
+
+    plain  defines it; runs on another device, where indices are checked, and where there is no compiler
+    own    what the processor runs: by addresses and with its vector unit
+    """
+    if config.DISABLE_JIT or CHECKED:
+        return kernel(plain)
+    options = {"error_model": "numpy", "_nrt": False, "forceinline": True}
+    overload(plain, target="cpu", jit_options=options)(with_signature_of(plain, own))
+    TWO_BODIES.append(plain)
+    return plain
+
+
+def with_signature_of(plain: Callable[..., Any], body: Callable[..., Any]) -> Any:
+    """What `overload` asks for: a function of the types, its arguments called the same, giving the body."""
+    names = ", ".join(inspect.signature(plain).parameters)
+    return eval(f"lambda {names}: body", {"body": body})
 
 
 def entry(function: Callable[..., Any]) -> Any:

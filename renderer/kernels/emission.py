@@ -25,7 +25,7 @@ def between_cells(place, count, around):
     """Cells below and above `place` in 0..1, read between the middles of `count` cells, and the share of the
     upper one; past the last middle the table stays level, or goes round."""
     at = place * count - 0.5
-    low = math.floor(at)
+    low = int(math.floor(at))  # noqa: RUF046 (compiled for a card, floor gives no whole number)
     share = at - low
     if around:
         return low % count, (low + 1) % count, share

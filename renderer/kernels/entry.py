@@ -9,6 +9,7 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import entry, inlined
+from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
 from renderer.kernels.path import BARE, NO_WALL, gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
@@ -64,6 +65,42 @@ def cone_ray(probe, u1, u2):
     return from_frame(x, y, z, s, t, axis)
 
 
+@inlined
+def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, first, last, tally):
+    """Add the samples from number `first` to before `last` of one receiver and half to a slot of `tally`.
+
+    slot  the half, or where several share its samples out, one of its own
+    """
+    key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
+    for number in range(first, last):
+        origin, direction = triple(camera[0].at), triple(camera[0].forward)
+        start = (origin, direction, direction, BARE, NO_WALL)
+        receptor, gain, weight, counted, found = FLAT, PI, 1.0, 1.0, True
+        u1, u2 = pair_of(key, 0, number)
+        if family == PROBE:
+            origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
+            start = (origin, direction, direction, BARE, NO_WALL)
+            receptor = probes[receiver].kind
+            if receptor == SIGHT:
+                identify(scene, work, origin, direction, tally.seen[receiver])
+                break
+            if receptor == CONE:
+                direction = cone_ray(probes[receiver], u1, u2)
+        else:
+            if number == 0:
+                middle = camera_ray(camera[0], receiver, 0.5, 0.5)
+                identify(scene, work, origin, middle, tally.seen[receiver])
+            direction = camera_ray(camera[0], receiver, u1, u2)
+        if family == PIXEL or receptor == CONE:
+            receptor = FLAT
+            found, start, gain, weight, counted = look(
+                scene, work, tally, slot, receiver, key, number, origin, direction
+            )
+        if found:
+            gather(scene, work, tally, slot, receiver, key, number, start, receptor, gain, weight, counted)
+    tally.samples[slot, receiver] += last - first
+
+
 @entry
 def trace(scene, camera, probes, receivers, family, stack, seed, half, first, count, tally):
     """Add `count` samples, from number `first`, to each of `receivers` in the given half of `tally`.
@@ -72,36 +109,8 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
     stack      scratch of the calling thread: STACK records
     tally      sums that only this call writes at these receivers
     """
-    work = Work(stack, np.empty(8, np.float32))
+    work = Work(stack, np.empty(LANES, np.float32))
     for i in range(receivers.shape[0]):
-        receiver = receivers[i]
-        key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
-        for number in range(first, first + count):
-            origin, direction = triple(camera[0].at), triple(camera[0].forward)
-            start = (origin, direction, direction, BARE, NO_WALL)
-            receptor, gain, weight, counted, found = FLAT, PI, 1.0, 1.0, True
-            u1, u2 = pair_of(key, 0, number)
-            if family == PROBE:
-                origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
-                start = (origin, direction, direction, BARE, NO_WALL)
-                receptor = probes[receiver].kind
-                if receptor == SIGHT:
-                    identify(scene, work, origin, direction, tally.seen[receiver])
-                    break
-                if receptor == CONE:
-                    direction = cone_ray(probes[receiver], u1, u2)
-            else:
-                if number == 0:
-                    middle = camera_ray(camera[0], receiver, 0.5, 0.5)
-                    identify(scene, work, origin, middle, tally.seen[receiver])
-                direction = camera_ray(camera[0], receiver, u1, u2)
-            if family == PIXEL or receptor == CONE:
-                receptor = FLAT
-                found, start, gain, weight, counted = look(
-                    scene, work, tally, half, receiver, key, number, origin, direction
-                )
-            if found:
-                gather(
-                    scene, work, tally, half, receiver, key, number, start, receptor, gain, weight, counted
-                )
-        tally.samples[half, receiver] += count
+        trace_receiver(
+            scene, camera, probes, work, receivers[i], family, seed, half, half, first, first + count, tally
+        )

@@ -111,6 +111,8 @@ PROBE = np.dtype(
 class Mesh(NamedTuple):
     nodes: np.ndarray  # (m, 64) float32, see renderer.kernels.wide
     blocks: np.ndarray  # (b, 80) float32: triangles again, as the traversal reads them
+    node_links: np.ndarray  # int32, the memory of nodes and of blocks again: for the whole numbers in them
+    block_links: np.ndarray
     triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
     normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward
     albedos: np.ndarray  # (n, 9) float32: albedo (linear RGB) at the three corners
@@ -164,6 +166,6 @@ class Tally(NamedTuple):
     """Sums over samples, one slot a receiver (pixel or probe). `halves` are independent estimates."""
 
     radiance: np.ndarray  # (halves, receivers, lights, 2, 3) float32: direct, bounced; probes: illuminance
-    irradiance: np.ndarray  # (receivers, lights, 3) float32: light arriving at the first surface seen
+    irradiance: np.ndarray  # (halves, receivers, lights, 3) float32: light arriving at the first surface seen
     samples: np.ndarray  # (halves, receivers) int32: how many
     seen: np.ndarray  # (receivers,) SEEN; only pixels and SIGHT probes fill it

@@ -1,73 +1,40 @@
-"""Rays against the triangles of the scene: traversal of the eight-wide tree.
+"""Rays against the triangles of the scene: traversal of the eight-wide tree, eight at a time.
 
 `stack` and `lanes` are scratch memory owned by the calling thread. Directions are unit. Nodes and blocks
 are records of renderer.kernels.wide, named by byte offset; odd numbers name blocks.
-
-source  boxes: Kay & Kajiya 1986 (slabs); triangle: Moller & Trumbore, JGT 2(1), 1997
 """
 
 import numpy as np
 
 from renderer.kernels.address import address_of, long_at, put_long, single_at, whole_at
 from renderer.kernels.block import FIRST, may_hit, must_hit
-from renderer.kernels.compiler import inlined, kernel
+from renderer.kernels.compiler import inlined, kernel, two_bodies
 from renderer.kernels.lanes import ROW, WIDEN, box_entries, lowest_bit
+from renderer.kernels.plain_mesh import any_triangle_plain, first_triangle_plain
+from renderer.kernels.ray import ZERO, inverses, single, triangle_hit
 from renderer.kernels.wide import CHILDREN
 
-STACK_SIZE = 256  # more than any tree asks for: renderer.kernels.tree keeps them shallow
 WAITING = 8  # bytes of a place on the stack: child (low half) and entry distance (high half)
-ONE = np.float32(1.0)
-ZERO = np.float32(0.0)
-TINY = np.float32(1e-30)
 
 
 @inlined
-def inverse(x):
-    """1/x in single precision, finite for zero."""
-    y = np.float32(x)
-    if abs(y) < TINY:
-        y = TINY if y >= ZERO else -TINY
-    return ONE / y
-
-
-@inlined
-def single(v):
-    return np.float32(v[0]), np.float32(v[1]), np.float32(v[2])
-
-
-@inlined
-def slab_ray(direction):
-    """The direction as `box_entries` takes it: its inverse, the same widened, and the planes met first."""
-    x, y, z = inverse(direction[0]), inverse(direction[1]), inverse(direction[2])
-    near = (0 if x >= ZERO else 3 * ROW, ROW if y >= ZERO else 4 * ROW, 2 * ROW if z >= ZERO else 5 * ROW)
-    return (x, y, z), (x * WIDEN, y * WIDEN, z * WIDEN), near
+def planes_met_first(inverse_d):
+    """Byte offsets in a node of the planes of each axis that a ray meets first, for `box_entries`."""
+    return (
+        0 if inverse_d[0] >= ZERO else 3 * ROW,
+        ROW if inverse_d[1] >= ZERO else 4 * ROW,
+        2 * ROW if inverse_d[2] >= ZERO else 5 * ROW,
+    )
 
 
 @inlined
 def triangle_distance(block, k, origin, direction):
-    """Distance and barycentrics (of the second and third corner) of the hit with triangle k of a block;
-    -1 on a miss."""
+    """`triangle_hit` for triangle k of the block at an address."""
     at = block + 4 * k
+    corner = (single_at(at), single_at(at + ROW), single_at(at + 2 * ROW))
     e1 = (single_at(at + 3 * ROW), single_at(at + 4 * ROW), single_at(at + 5 * ROW))
     e2 = (single_at(at + 6 * ROW), single_at(at + 7 * ROW), single_at(at + 8 * ROW))
-    px = direction[1] * e2[2] - direction[2] * e2[1]
-    py = direction[2] * e2[0] - direction[0] * e2[2]
-    pz = direction[0] * e2[1] - direction[1] * e2[0]
-    determinant = e1[0] * px + e1[1] * py + e1[2] * pz
-    if determinant == 0.0:
-        return -1.0, 0.0, 0.0
-    f = 1.0 / determinant
-    sx = origin[0] - single_at(at)
-    sy = origin[1] - single_at(at + ROW)
-    sz = origin[2] - single_at(at + 2 * ROW)
-    u = f * (sx * px + sy * py + sz * pz)
-    if u < 0.0 or u > 1.0:
-        return -1.0, 0.0, 0.0
-    qx, qy, qz = sy * e1[2] - sz * e1[1], sz * e1[0] - sx * e1[2], sx * e1[1] - sy * e1[0]
-    v = f * (direction[0] * qx + direction[1] * qy + direction[2] * qz)
-    if v < 0.0 or u + v > 1.0:
-        return -1.0, 0.0, 0.0
-    return f * (e2[0] * qx + e2[1] * qy + e2[2] * qz), u, v
+    return triangle_hit(corner, e1, e2, origin, direction)
 
 
 @inlined
@@ -78,10 +45,11 @@ def waiting(node, entries, k):
 
 @kernel
 def nearest_triangle(nodes, blocks, origin, direction, t_max, stack, entries):
-    """`first_triangle` by addresses: an array costs a call more than a node costs."""
+    """`first_triangle_plain` by addresses: an array costs a call more than a node costs."""
     best, best_u, best_v = -1, 0.0, 0.0
     start, toward, reach = single(origin), single(direction), np.float32(t_max) * WIDEN
-    inverse_d, far_inverse_d, near = slab_ray(direction)
+    inverse_d, far_inverse_d = inverses(direction)
+    near = planes_met_first(inverse_d)
     child, top = 0, stack
     while True:
         if child & 1:
@@ -129,9 +97,10 @@ def nearest_triangle(nodes, blocks, origin, direction, t_max, stack, entries):
 
 @kernel
 def meets_triangle(nodes, blocks, origin, direction, t_max, stack, entries):
-    """`any_triangle` by addresses."""
+    """`any_triangle_plain` by addresses."""
     start, toward, reach = single(origin), single(direction), np.float32(t_max) * WIDEN
-    inverse_d, far_inverse_d, near = slab_ray(direction)
+    inverse_d, far_inverse_d = inverses(direction)
+    near = planes_met_first(inverse_d)
     child, top = 0, stack
     while True:
         if child & 1:
@@ -162,15 +131,15 @@ def meets_triangle(nodes, blocks, origin, direction, t_max, stack, entries):
         child = long_at(top)
 
 
-@inlined
-def first_triangle(mesh, origin, direction, t_max, stack, lanes):
-    """Nearest triangle met before t_max: its number (-1 for none), distance and barycentrics."""
+def _first_by_address(mesh, origin, direction, t_max, stack, lanes):
     nodes, blocks, scratch = address_of(mesh.nodes), address_of(mesh.blocks), address_of(stack)
     return nearest_triangle(nodes, blocks, origin, direction, t_max, scratch, address_of(lanes))
 
 
-@inlined
-def any_triangle(mesh, origin, direction, t_max, stack, lanes):
-    """Whether a triangle is met before t_max."""
+def _any_by_address(mesh, origin, direction, t_max, stack, lanes):
     nodes, blocks, scratch = address_of(mesh.nodes), address_of(mesh.blocks), address_of(stack)
     return meets_triangle(nodes, blocks, origin, direction, t_max, scratch, address_of(lanes))
+
+
+first_triangle = two_bodies(first_triangle_plain, _first_by_address)
+any_triangle = two_bodies(any_triangle_plain, _any_by_address)

@@ -19,4 +19,4 @@ def add(tally, half, receiver, light, kind, arriving, gain, counted):
     """Count the radiance that illuminance `arriving` sends to the viewer; itself too where `counted` is 1."""
     add_radiance(tally, half, receiver, light, kind, scale(times(arriving, gain), 1.0 / math.pi))
     for channel in range(3):
-        tally.irradiance[receiver, light, channel] += counted * arriving[channel]
+        tally.irradiance[half, receiver, light, channel] += counted * arriving[channel]

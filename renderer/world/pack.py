@@ -83,7 +83,17 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
         none = np.zeros((0, 48), np.int32)
         nodes, blocks = pack_nodes(none, none[:, :8]), pack_blocks(none[:, :2], empty)
         rough, nothing = np.zeros((1, 3), np.float32), np.zeros(1, np.int32)
-        return layout.Mesh(nodes, blocks, empty, empty.copy(), empty.copy(), rough, nothing, nothing.copy())
+        return layout.Mesh(
+            nodes,
+            blocks,
+            *_links(nodes, blocks),
+            empty,
+            empty.copy(),
+            empty.copy(),
+            rough,
+            nothing,
+            nothing.copy(),
+        )
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
     planes, children, leaves = collapse(bounds, links)
     faces = mesh.faces[order]
@@ -95,7 +105,12 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
     roughness = mesh.roughness[faces].astype(np.float32)
     patches = mesh.patches[order].astype(np.int32) if len(mesh.patches) else np.zeros(len(faces), np.int32)
     nodes, blocks = pack_nodes(planes, children), pack_blocks(leaves, triangles)
-    return layout.Mesh(nodes, blocks, triangles, normals, albedos, roughness, materials, patches)
+    links = _links(nodes, blocks)
+    return layout.Mesh(nodes, blocks, *links, triangles, normals, albedos, roughness, materials, patches)
+
+
+def _links(nodes: np.ndarray, blocks: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    return nodes.view(np.int32), blocks.view(np.int32)
 
 
 def pack(

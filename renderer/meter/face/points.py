@@ -15,7 +15,6 @@ from renderer.world.pack import pack_mesh
 
 OFF = 2e-4  # m that a receptor stands off the skin: more than the mesh departs from its smooth form
 MOST_PASSED, PAST = 16, 2e-5  # surfaces that one ray may look through; m from one to the next
-BLOCK = 128  # receivers a thread takes at a time: few points must still occupy every thread
 
 
 def without_sitter(scene: layout.PackedScene) -> layout.PackedScene:
@@ -110,12 +109,11 @@ class Tracer:
         bare = luminance(self.arriving(without_sitter(black), at, normal, samples)[0, :, 0, 0])
         return np.divide(with_head, bare, out=np.zeros_like(bare), where=bare > 0.0), bare
 
-    @staticmethod
     def _jobs(
-        count: int, halves: Sequence[int], samples: int
+        self, count: int, halves: Sequence[int], samples: int
     ) -> list[tuple[np.ndarray, int, Sequence[int], int, int]]:
-        receivers = np.arange(count, dtype=np.int32)
-        return [(receivers[i : i + BLOCK], PROBE, halves, 0, samples) for i in range(0, count, BLOCK)]
+        receivers, few = np.arange(count, dtype=np.int32), self.pool.few
+        return [(receivers[i : i + few], PROBE, halves, 0, samples) for i in range(0, count, few)]
 
 
 def shapes_seen(seen: np.ndarray, others: Collection[int] = ()) -> np.ndarray:

@@ -1,0 +1,47 @@
+"""The same kernels on a graphics card: one thread a receiver, half and share of its samples.
+
+Imported only where a card is to be used: it needs numba's CUDA target, or its simulator.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numba
+from numba import cuda
+from numba.core import config
+from numba.extending import overload
+
+from renderer.kernels.compiler import TWO_BODIES, with_signature_of
+from renderer.kernels.entry import trace_receiver
+from renderer.kernels.lanes import LANES
+from renderer.kernels.layout import STACK, Work
+from renderer.kernels.ray import STACK_SIZE
+
+THREADS = 128  # of a block
+STACK_TYPE = STACK if config.ENABLE_CUDASIM else numba.from_dtype(STACK)
+
+for plain in TWO_BODIES:
+    overload(plain, target="cuda")(with_signature_of(plain, plain))
+
+
+def trace_all(
+    scene: Any, camera: Any, probes: Any, receivers: Any, family: Any, seed: Any, halves: Any, shares: Any,
+    first: Any, count: Any, tally: Any,
+) -> None:  # fmt: skip
+    """Add `count` samples, from number `first`, to each of `receivers` in halves 0 .. halves - 1.
+
+    shares  slots that each half's samples are shared out among: slot s of half h is h * shares + s of `tally`
+    """
+    at = cuda.grid(1)
+    if at >= receivers.shape[0] * halves * shares:
+        return
+    receiver = receivers[at % receivers.shape[0]]
+    slot = at // receivers.shape[0]
+    half, share = slot // shares, slot % shares
+    work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
+    begin, end = first + count * share // shares, first + count * (share + 1) // shares
+    trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, begin, end, tally)
+
+
+trace_on_card = cuda.jit(trace_all)

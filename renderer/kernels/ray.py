@@ -1,0 +1,59 @@
+"""A ray as the trees of boxes and triangles are asked about it, whoever asks.
+
+source  boxes: Kay & Kajiya 1986 (slabs); triangle: Moller & Trumbore, JGT 2(1), 1997
+"""
+
+import numpy as np
+
+from renderer.kernels.compiler import inlined
+from renderer.kernels.lanes import WIDEN
+
+STACK_SIZE = 256  # more than any tree asks for: renderer.kernels.tree keeps them shallow
+ONE = np.float32(1.0)
+ZERO = np.float32(0.0)
+TINY = np.float32(1e-30)
+
+
+@inlined
+def inverse(x):
+    """1/x in single precision, finite for zero."""
+    y = np.float32(x)
+    if abs(y) < TINY:
+        y = TINY if y >= ZERO else -TINY
+    return ONE / y
+
+
+@inlined
+def single(v):
+    return np.float32(v[0]), np.float32(v[1]), np.float32(v[2])
+
+
+@inlined
+def inverses(direction):
+    """The inverse of a direction, and the same widened, in single precision."""
+    x, y, z = inverse(direction[0]), inverse(direction[1]), inverse(direction[2])
+    return (x, y, z), (x * WIDEN, y * WIDEN, z * WIDEN)
+
+
+@inlined
+def triangle_hit(corner, e1, e2, origin, direction):
+    """Distance and barycentrics (of the second and third corner) of the hit with a triangle; -1 on a miss.
+
+    corner  of the triangle, and its edges e1, e2 to the second and third
+    """
+    px = direction[1] * e2[2] - direction[2] * e2[1]
+    py = direction[2] * e2[0] - direction[0] * e2[2]
+    pz = direction[0] * e2[1] - direction[1] * e2[0]
+    determinant = e1[0] * px + e1[1] * py + e1[2] * pz
+    if determinant == 0.0:
+        return -1.0, 0.0, 0.0
+    f = 1.0 / determinant
+    sx, sy, sz = origin[0] - corner[0], origin[1] - corner[1], origin[2] - corner[2]
+    u = f * (sx * px + sy * py + sz * pz)
+    if u < 0.0 or u > 1.0:
+        return -1.0, 0.0, 0.0
+    qx, qy, qz = sy * e1[2] - sz * e1[1], sz * e1[0] - sx * e1[2], sx * e1[1] - sy * e1[0]
+    v = f * (direction[0] * qx + direction[1] * qy + direction[2] * qz)
+    if v < 0.0 or u + v > 1.0:
+        return -1.0, 0.0, 0.0
+    return f * (e2[0] * qx + e2[1] * qy + e2[2] * qz), u, v
