@@ -1,7 +1,7 @@
 """What a shape sends out at a point and in a direction, and where it lets light through.
 
 A table over the surface stands for fabric that is brighter where the lamp is near, a table over directions
-for a reflector or an egg crate, a mask for leaves or a breakup board.
+for a reflector or an egg crate, a mask for leaves or a breakup board; a weave lets some rays pass anywhere.
 """
 
 import math
@@ -14,10 +14,13 @@ from renderer.kernels.layout import (
     GLOW_ROWS,
     MASK_SIDE,
 )
-from renderer.kernels.shapes import normal_at, place_on
+from renderer.kernels.sampler import SCALE, U32, mix
+from renderer.kernels.shapes import KIND, normal_at, place_on
 from renderer.kernels.vector import along, dot, triple
 
 TURN = 2.0 * math.pi
+TUBE = KIND["Tube"]
+WHOLE = 2.0**30  # steps to a unit of direction, told apart by `keeps_straight`
 
 
 @kernel
@@ -67,6 +70,8 @@ def emitted(scene, number, origin, w_i, distance):
     """Luminance [cd/m2] of shape `number`, met from its front at `distance` along w_i from `origin`."""
     shape = scene.shapes[number]
     value = shape.luminance
+    if shape.straight > 0.0 and keeps_straight(shape, w_i, True):
+        return 0.0
     if shape.glow >= 0 or shape.beam >= 0:
         value *= varied(scene, number, origin, w_i, distance)
     return value
@@ -82,6 +87,20 @@ def varied(scene, number, origin, w_i, distance):
     if shape.beam >= 0:
         factor *= beam_at(scene.beams, shape.beam, shape, point, w_i)
     return factor
+
+
+@kernel
+def keeps_straight(shape, direction, front):
+    """Whether a ray passes a weave undeflected: the stated share of all directions does, by a hash.
+
+    The answer depends on nothing but the direction, the weave and, of a tube, the side that is met: so it is
+    the same for every way in which a ray may be asked about, and the same at both faces of a sheet.
+    """
+    which = 2 * shape.weave + (1 if front and shape.kind == TUBE else 0)
+    x = U32(int((direction[0] + 2.0) * WHOLE))
+    y = U32(int((direction[1] + 2.0) * WHOLE))
+    z = U32(int((direction[2] + 2.0) * WHOLE))
+    return mix(mix(x, y), mix(z, U32(which))) * SCALE < shape.straight
 
 
 @kernel

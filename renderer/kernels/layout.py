@@ -33,6 +33,8 @@ SHAPE = np.dtype(
         ("glow", "i4"),  # its tables in PackedScene, -1 for none: luminance over the surface,
         ("beam", "i4"),  # luminance by direction,
         ("mask", "i4"),  # and where it lets light through
+        ("straight", "f8"),  # share of the rays that pass it undeflected, as through a weave; 0 for none
+        ("weave", "i4"),  # which one: its shapes pass the same rays
         ("gloss", "i4"),  # its table in PackedScene where the front is a rough metal, -1 where Lambertian
     ],
     align=True,

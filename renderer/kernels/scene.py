@@ -4,7 +4,7 @@ import math
 
 from renderer.kernels.coat import inside_reflectance
 from renderer.kernels.compiler import inlined, kernel
-from renderer.kernels.emission import is_open
+from renderer.kernels.emission import is_open, keeps_straight
 from renderer.kernels.layout import MESH, NOTHING, PART, WALL
 from renderer.kernels.mesh import any_triangle, first_triangle
 from renderer.kernels.shapes import intersect, normal_at
@@ -41,9 +41,27 @@ def passes_by(shape, origin, direction):
 
 
 @inlined
-def passes_through(scene, i, origin, direction, distance):
-    """Whether the ray goes through a hole of the shape that it meets at `distance`."""
+def passes_through(scene, i, origin, direction, distance, front):
+    """Whether the ray goes through a hole of the shape that it meets at `distance`, or through its weave."""
+    if scene.shapes[i].straight > 0.0:
+        return keeps_straight(scene.shapes[i], direction, front)
     return scene.shapes[i].mask >= 0 and is_open(scene, i, origin, direction, distance)
+
+
+@kernel
+def beyond(scene, i, origin, direction, distance):
+    """Where a ray that has passed a shape at `distance` meets it again; as `intersect`, -1 for nowhere.
+
+    Only a tube is met twice, and only its weave lets rays pass.
+    """
+    shape = scene.shapes[i]
+    if shape.straight == 0.0:
+        return -1.0, False
+    passed = distance + OFFSET
+    further, side = intersect(shape, along(origin, direction, passed), direction)
+    if further <= 0.0 or keeps_straight(shape, direction, side):
+        return -1.0, False
+    return passed + further, side
 
 
 @inlined
@@ -61,7 +79,9 @@ def first_hit(scene, work, origin, direction):
         if passes_by(scene.shapes[i], origin, direction):
             continue
         ti, side = intersect(scene.shapes[i], origin, direction)
-        if 0.0 < ti < t and not passes_through(scene, i, origin, direction, ti):
+        if 0.0 < ti < t and passes_through(scene, i, origin, direction, ti, side):
+            ti, side = beyond(scene, i, origin, direction, ti)
+        if 0.0 < ti < t:
             t, family, number, front = ti, PART, i, side
     triangle, ti, bu, bv = first_triangle(scene.mesh, origin, direction, t, work.stack, work.lanes)
     if triangle >= 0:
@@ -77,8 +97,10 @@ def occluded(scene, work, origin, direction, distance):
     for i in range(scene.shapes.shape[0]):
         if passes_by(scene.shapes[i], origin, direction):
             continue
-        t, _ = intersect(scene.shapes[i], origin, direction)
-        if 0.0 < t < reach and not passes_through(scene, i, origin, direction, t):
+        t, side = intersect(scene.shapes[i], origin, direction)
+        if 0.0 < t < reach and passes_through(scene, i, origin, direction, t, side):
+            t, side = beyond(scene, i, origin, direction, t)
+        if 0.0 < t < reach:
             return True
     return any_triangle(scene.mesh, origin, direction, reach, work.stack, work.lanes)
 

@@ -83,6 +83,18 @@ class Mask:
 
 
 @dataclass(frozen=True)
+class Weave:
+    """Cloth that lets the share `straight` (0 to 1) of all rays pass undeflected.
+
+    number  which cloth of its light, 0 to 60: parts of one number pass the same rays, as the two faces of a
+            sheet do; the two sides of a tube do not
+    """
+
+    straight: float
+    number: int = 0
+
+
+@dataclass(frozen=True)
 class Part:
     """A shape with what it sends out and what it reflects.
 
@@ -98,6 +110,7 @@ class Part:
     mask              of a flat shape: where it lets light through
     gloss             of a flat shape: roughness (GGX alpha, above 0) of its front, which is then a metal that
                       returns `reflectance` of light from any direction; None for Lambertian
+    weave             what lets some rays pass anywhere on it; all else is said of what the others meet
     """
 
     shape: Shape
@@ -108,3 +121,4 @@ class Part:
     beam: Numbers | None = None
     mask: Mask | None = None
     gloss: float | None = None
+    weave: Weave | None = None

@@ -14,6 +14,7 @@ from renderer.kernels.shapes import KIND
 from renderer.scene.parts import Disc, Mask, Numbers, Part, Rectangle, Sphere, Tube
 from renderer.world.gloss import gloss_table
 
+WEAVES = 64  # more than one light has
 WHITE_FROM = 0.2  # reflectance of a board's front from which it is sampled as a light is
 
 
@@ -189,6 +190,9 @@ def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> Pac
         record["glow"] = tables.glows.add(part.glow)
         record["beam"] = tables.beams.add(part.beam)
         record["mask"] = tables.masks.add(part.mask)
+        if part.weave is not None:
+            record["straight"] = part.weave.straight
+            record["weave"] = WEAVES * (light + 1) + part.weave.number
         record["gloss"] = tables.glosses.add(part.gloss)
     cards = white_boards(shapes, len(glowing), len(boards))
     for row in lights:

@@ -4,24 +4,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator
+from dataclasses import replace
 from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from renderer.enclosure.fabric import Wall
+from renderer.enclosure.fabric import WALLS, Fabric, Sleeve, Wall, fate
 from renderer.scene.field import Direction, Problem, Share, Size, plain
 from renderer.scene.lights.enclosed import Enclosed
 from renderer.scene.lights.inside import FLATTEST, TALLEST, Cloth, InnerLamp
 from renderer.scene.lights.skirt import Patch, Skirt, drop_patches, radians, side_patches
-from renderer.scene.parts import RGB, Disc, Part, Shape, Tube, Vec3
+from renderer.scene.parts import RGB, Disc, Part, Shape, Sphere, Tube, Vec3, Weave
 from renderer.scene.place import LightPlace
+from renderer.scene.skin import luminance
 from renderer.scene.vector import add, dot, scale, subtract
 from renderer.scene.vector import length as norm
 
 Face = Literal["open", "closed"]
+End = Literal["open", "closed", "none"]
+ENDS: tuple[Wall, Wall] = ("bottom", "top")
 MOST_SKIRTS = 12
 """Their edges cut the side into patches, so the work grows with the square of their number."""
 PLAIN_FACE: RGB = (0.5, 0.5, 0.5)
+WHITE: RGB = (1.0, 1.0, 1.0)
+"""Of the lamp where it is seen: it takes no light, as in the balance."""
+OFF_THE_END = 1e-3
+"""Metres that the disc of a lamp stands before its place, which may be in the plane of an end."""
 
 
 class CylinderLight(Enclosed):
@@ -44,8 +52,8 @@ class CylinderLight(Enclosed):
         default=(0.0, 0.0, 1.0), description="direction [x, y, z] from the lower end to the upper"
     )
     side: Face = Field(default="open", description="open (fabric) or closed")
-    bottom: Face = Field(default="open", description="open (fabric) or closed")
-    top: Face = Field(default="closed", description="open (fabric) or closed")
+    bottom: End = Field(default="open", description="open (fabric), closed, or none: nothing there at all")
+    top: End = Field(default="closed", description="open (fabric), closed, or none: nothing there at all")
     skirt: list[Skirt] = Field(default=[], description="skirts, inner first")
     lamp: InnerLamp | None = Field(
         default=None, description="the lamp inside, { lumens, beam, at, points }; in place of a level"
@@ -56,6 +64,9 @@ class CylinderLight(Enclosed):
     bottom_fabric: Cloth | None = Field(
         default=None, description="of the bottom, where it is another; { transmittance, reflectance }"
     )
+    top_fabric: Cloth | None = Field(
+        default=None, description="of the top, where it is another; { transmittance, reflectance }"
+    )
     plate_reflectance: Share = Field(
         default=0.8, description="of the inside of closed faces, 0 to 1; counts with a lamp"
     )
@@ -65,7 +76,7 @@ class CylinderLight(Enclosed):
         yield from super().key_problems(given)
         if "lamp" in given and "fabric" not in given:
             yield (), "its lamp needs fabric round it: expected fabric = { transmittance, reflectance }"
-        for key in ("fabric", "bottom_fabric"):
+        for key in ("fabric", "bottom_fabric", "top_fabric"):
             if key in given and "lamp" not in given:
                 yield (), f"its {key} counts only with a lamp: expected lamp = {{ lumens, beam, at, points }}"
 
@@ -78,7 +89,7 @@ class CylinderLight(Enclosed):
         return math.pi * (self.diameter / 2) ** 2
 
     def open_area(self) -> float:
-        ends = (self.bottom == "open") + (self.top == "open")
+        ends = (self.bottom != "closed") + (self.top != "closed")
         return self.side_area() * (self.side == "open") + self.end_area() * ends
 
     def flux(self) -> float:
@@ -96,7 +107,23 @@ class CylinderLight(Enclosed):
         from renderer.scene.lights.lit_cylinder import glow_of
 
         glow = glow_of(self)
-        return max(glow.mean_luminance("side"), glow.mean_luminance("bottom"), glow.mean_luminance("top"))
+        walls: list[Wall] = ["side", *(end for end in ENDS if self.end(end) != "none")]
+        return max(glow.mean_luminance(wall) for wall in walls)
+
+    def end(self, wall: Wall) -> End:
+        """What an end is."""
+        return self.bottom if wall == "bottom" else self.top
+
+    def cloth(self, wall: Wall) -> Cloth | None:
+        """The fabric of a wall that is open."""
+        own = {"bottom": self.bottom_fabric, "top": self.top_fabric}.get(wall)
+        return own or self.fabric
+
+    @property
+    def shows_lamp(self) -> bool:
+        """Whether the lamp and the inside are seen, past an end or through fabric."""
+        weaves = any(cloth and cloth.straight for cloth in (self.fabric, self.bottom_fabric, self.top_fabric))
+        return self.lamp is not None and (weaves or "none" in (self.bottom, self.top))
 
     def skirted_flux(self) -> float:
         """Lumens that leave the open faces past the skirts that lie on the side."""
@@ -136,8 +163,17 @@ class CylinderLight(Enclosed):
             yield ("skirt",), f"expected at most {MOST_SKIRTS} skirts; got {len(self.skirt)}"
         for i, skirt in enumerate(self.skirt):
             yield from ((("skirt", i, *path), text) for path, text in skirt.height_problems(self.length))
+        for end in ENDS:
+            if self.end(end) == "none" and self.lamp is None:
+                text = "shows what is inside: expected lamp = { lumens, beam, at, points }"
+                yield (end,), text
+            if self.end(end) != "open" and getattr(self, f"{end}_fabric") is not None:
+                yield (f"{end}_fabric",), f'the {end} has no fabric: expected {end} = "open"'
         if self.lamp is not None:
             yield from self._lamp_problems(self.lamp)
+            if self.shows_lamp:
+                seen = self.lamp.seen_problems(self.diameter, self.length)
+                yield from ((("lamp", *path), text) for path, text in seen)
 
     def _lamp_problems(self, lamp: InnerLamp) -> Iterator[Problem]:
         misplaced = lamp.place_problem(self.length)
@@ -159,11 +195,13 @@ class CylinderLight(Enclosed):
 
     def parts(self, place: LightPlace) -> list[Part]:
         """Ends, patches of the side and drops; no two of them overlap. Raises InputError."""
-        return [*self._ends(place), *self._side(place), *self._drops(place)]
+        return [*self._ends(place), *self._side(place), *self._drops(place), *self._lamp_seen(place)]
 
     def shapes(self, place: LightPlace) -> list[Shape]:
         patches = [*side_patches(self.skirt, self.length), *drop_patches(self.skirt)]
-        return [*(disc for disc, _ in self._discs(place)), *(self._tube(place, patch) for patch in patches)]
+        inside = [self._bulb(place)] if self.shows_lamp else []
+        discs: list[Shape] = [disc for disc, _ in self._discs(place)]
+        return [*discs, *(self._tube(place, patch) for patch in patches), *inside]
 
     def _discs(self, place: LightPlace) -> list[tuple[Disc, Wall]]:
         """The ends; their turn is counted as that of the side."""
@@ -171,7 +209,9 @@ class CylinderLight(Enclosed):
         half, radius = scale(self.axis, self.length / 2), self.diameter / 2
         down = scale(self.axis, -1.0)
         bottom = Disc(subtract(place.centre, half), down, radius, u, v)
-        return [(bottom, "bottom"), (Disc(add(place.centre, half), self.axis, radius, u, v), "top")]
+        ends: list[tuple[Disc, Wall]] = [(bottom, "bottom")]
+        ends.append((Disc(add(place.centre, half), self.axis, radius, u, v), "top"))
+        return [end for end in ends if self.end(end[1]) != "none"]
 
     def _tube(self, place: LightPlace, patch: Patch) -> Tube:
         u, v = place.turn_axes(self.axis)
@@ -181,32 +221,65 @@ class CylinderLight(Enclosed):
 
     def _ends(self, place: LightPlace) -> Iterator[Part]:
         for disc, wall in self._discs(place):
-            is_open = (self.bottom if wall == "bottom" else self.top) == "open"
-            yield self._open(disc, wall) if is_open else self._closed(disc)
+            yield self._open(disc, wall) if self.end(wall) == "open" else self._closed(disc)
 
     def _side(self, place: LightPlace) -> Iterator[Part]:
         for patch in side_patches(self.skirt, self.length):
             tube = self._tube(place, patch)
             if patch.skirts:
-                yield self._skirt_part(tube, patch)
+                part = self._skirt_part(tube, patch)
+                yield replace(part, back_reflectance=self._inside(patch)) if self.lamp is not None else part
             else:
                 yield self._open(tube, "side", patch) if self.side == "open" else self._closed(tube)
 
     def _closed(self, shape: Shape) -> Part:
-        return Part(shape, 0.0, self.housing_reflectance, self.housing_reflectance)
+        inside = self.housing_reflectance if self.lamp is None else (self.plate_reflectance,) * 3
+        return Part(shape, 0.0, self.housing_reflectance, inside)
 
     def _open(self, shape: Shape, wall: Wall, patch: Patch | None = None) -> Part:
         if self.lamp is None or self.fabric is None:
             return Part(shape, self.face_luminance(), self.face_reflectance, self.face_reflectance)
         from renderer.scene.lights.lit_cylinder import sent
 
-        luminance, glow = sent(self, wall, patch)
-        cloth = self.bottom_fabric or self.fabric if wall == "bottom" else self.fabric
-        return Part(shape, luminance, (cloth.reflectance,) * 3, (cloth.reflectance,) * 3, glow)
+        level, glow = sent(self, wall, patch)
+        cloth = self.cloth(wall) or self.fabric
+        if not cloth.weave:
+            return Part(shape, level, (cloth.reflectance,) * 3, (cloth.reflectance,) * 3, glow)
+        met = 1.0 - cloth.weave  # of the rays; what the cloth scatters is seen by these alone
+        back: RGB = (cloth.reflectance / met,) * 3
+        scattered = level * (1.0 - cloth.straight) / met
+        weave = Weave(cloth.weave, WALLS.index(wall))
+        return Part(shape, scattered, back, back, glow, weave=weave)
+
+    def _bulb(self, place: LightPlace) -> Shape:
+        """The lamp as it is seen."""
+        if self.lamp is None:
+            raise ValueError("a cylinder without a lamp shows none")
+        u, v = place.turn_axes(self.axis)
+        way = scale(self.axis, -1.0 if self.lamp.points == "down" else 1.0)
+        at = add(place.centre, scale(self.axis, self.lamp.at - self.length / 2))
+        if self.lamp.is_bare:
+            return Sphere(at, self.lamp.diameter / 2)
+        return Disc(add(at, scale(way, OFF_THE_END)), way, self.lamp.diameter / 2, u, v)
+
+    def _lamp_seen(self, place: LightPlace) -> Iterator[Part]:
+        if self.shows_lamp:
+            from renderer.scene.lights.lit_cylinder import lamp_sent
+
+            level, beam = lamp_sent(self)
+            yield Part(self._bulb(place), level, WHITE, WHITE, beam=beam)
 
     def _drops(self, place: LightPlace) -> Iterator[Part]:
         for patch in drop_patches(self.skirt):
             yield self._skirt_part(self._tube(place, patch), patch)
+
+    def _inside(self, patch: Patch) -> RGB:
+        """Reflectance, from inside, of the side with a skirt over it."""
+        lining = luminance(self.skirt[patch.skirts[0]].inside_reflectance)
+        wall = Fabric(0.0, self.plate_reflectance)
+        if self.side == "open" and self.fabric is not None:
+            wall = Fabric(self.fabric.transmittance, self.fabric.reflectance)
+        return (fate(wall, Sleeve(lining)).returned,) * 3
 
     def _skirt_part(self, tube: Tube, patch: Patch) -> Part:
         outer: RGB = self.skirt[patch.skirts[-1]].reflectance

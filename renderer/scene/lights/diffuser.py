@@ -12,7 +12,7 @@ from pydantic import Field
 from renderer.scene.field import Degrees, Problem
 from renderer.scene.lights.enclosed import Enclosed
 from renderer.scene.lights.sheet import FlatHead, Sheet, row_problems
-from renderer.scene.parts import BLACK, RGB, Disc, Part, Rectangle, Shape, Vec3
+from renderer.scene.parts import BLACK, RGB, Disc, Part, Rectangle, Shape, Vec3, Weave
 from renderer.scene.place import LightPlace
 from renderer.scene.vector import blend, scale
 
@@ -38,8 +38,8 @@ class DiffuserLight(Enclosed):
     Every face of a sheet sends out what is worked out for it, the first one back into the room behind it.
     The light of the head is followed past the sheets, but the faces that it meets return nothing more: all
     that goes to and fro is in the balance already. Only the front of the last sheet returns light of the
-    room. Left out: what the room sends to the other faces and through the sheets, and light that passes a
-    sheet with its direction kept. The head counts as a point in the middle of its aperture.
+    room. What passes a sheet straight shows the head, or the sheet before. Left out: what the room sends to
+    the other faces and through the sheets. The head counts as a point in the middle of its aperture.
     """
 
     inner: ClassVar[str] = "head"
@@ -103,8 +103,10 @@ class DiffuserLight(Enclosed):
         for leaf in reversed(self.leaves(place)):
             luminance, glow = leaf_sent(self, leaf)
             is_last = leaf.side == "front" and leaf.number == len(self.sheet) - 1
-            cloth: RGB = (self.sheet[-1].cloth().reflectance,) * 3 if is_last else BLACK
-            parts.append(Part(leaf.shape, luminance, cloth, BLACK, glow))
+            cloth = self.sheet[leaf.number].cloth()
+            back: RGB = (cloth.reflectance / (1.0 - cloth.direct),) * 3 if is_last else BLACK
+            weave = Weave(cloth.direct, leaf.number) if cloth.direct > 0.0 else None
+            parts.append(Part(leaf.shape, luminance, back, BLACK, glow, weave=weave))
         luminance, beam = head_sent(self)
         housing = self.housing_reflectance
         return [*parts, Part(self.aperture(place), luminance, housing, housing, beam=beam)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -11,11 +12,12 @@ import numpy as np
 from renderer.enclosure.beam import Beam, CosineBeam, Floats, Head
 from renderer.enclosure.check import SAME
 from renderer.enclosure.cylinder import FabricCylinder, solve
-from renderer.enclosure.fabric import FULL_TURN, Fabric, Sleeve, Wall
+from renderer.enclosure.fabric import FULL_TURN, WALLS, Fabric, Sleeve, Wall
 from renderer.enclosure.gain import sleeve_gains
 from renderer.enclosure.glow import Glow
-from renderer.enclosure.landing import Points
+from renderer.enclosure.landing import Points, first_light
 from renderer.scene.field import plain
+from renderer.scene.lights.disc_beam import DEGREES, disc_lobe, lobe_flux
 from renderer.scene.lights.inside import InnerLamp
 from renderer.scene.lights.skirt import Patch
 from renderer.scene.lights.uneven import CELLS, averaged, covered, middles, numbers, read_between
@@ -24,6 +26,9 @@ from renderer.scene.skin import luminance
 
 if TYPE_CHECKING:
     from renderer.scene.lights.cylinder import CylinderLight
+
+LEAST_SEEN = 0.1
+"""The lamp's share of the looks at this light is that of what it sends out unscattered, but at least this."""
 
 solved = lru_cache(maxsize=32)(solve)
 
@@ -48,12 +53,18 @@ def head_of(lamp: InnerLamp) -> Head:
 
 def enclosure_of(light: CylinderLight) -> tuple[FabricCylinder, Head, float, Points]:
     """The cylinder of a light that has a lamp and fabric, with its skirts as sleeves, and the lamp."""
-    lamp, cloth, below = light.lamp, light.fabric, light.bottom_fabric or light.fabric
-    if lamp is None or cloth is None or below is None:
+    lamp, cloth = light.lamp, light.fabric
+    if lamp is None or cloth is None:
         raise ValueError("a cylinder without lamp and fabric has nothing to work out")
     plate = Fabric(0.0, light.plate_reflectance)
     fabric = Fabric(cloth.transmittance, cloth.reflectance)
-    bottom = Fabric(below.transmittance, below.reflectance)
+
+    def end(wall: Wall) -> Fabric:
+        own = light.cloth(wall)
+        if light.end(wall) == "none":
+            return Fabric(1.0, 0.0)
+        return Fabric(own.transmittance, own.reflectance) if light.end(wall) == "open" and own else plate
+
     sleeves = []
     for skirt in light.skirt:
         low, high = skirt.height or (0.0, light.length)
@@ -64,8 +75,8 @@ def enclosure_of(light: CylinderLight) -> tuple[FabricCylinder, Head, float, Poi
         light.diameter / 2,
         light.length,
         fabric if light.side == "open" else plate,
-        bottom if light.bottom == "open" else plate,
-        fabric if light.top == "open" else plate,
+        end("bottom"),
+        end("top"),
         tuple(sleeves),
     )
     return cylinder, head_of(lamp), lamp.at, lamp.points
@@ -126,6 +137,46 @@ def patch_sent(glow: Glow, patch: Patch) -> tuple[float, Numbers | None]:
     return mean, numbers(read_between(places, table[:, columns].T, around, period).T)
 
 
+def lamp_sent(light: CylinderLight) -> tuple[float, Numbers]:
+    """Nominal luminance [cd/m2] of the lamp where it is seen, and its factors by direction: together the true
+    ones.
+
+    A bare bulb is even: lumens over pi times its surface. A disc sends I0 cos^n (`disc_beam`). How often the
+    lamp is looked at goes by the nominal luminance, which is that of what leaves without being scattered.
+    """
+    lamp = light.lamp
+    if lamp is None:
+        raise ValueError("a cylinder without a lamp shows none")
+    if lamp.is_bare:
+        lobe, area = np.ones_like(DEGREES), math.pi * lamp.diameter**2
+        peak = lamp.lumens / (math.pi * area)
+    else:
+        exponent = CosineBeam.of_angle(lamp.beam).exponent
+        lobe, area = disc_lobe(exponent), math.pi * (lamp.diameter / 2.0) ** 2
+        peak = lamp.lumens / (area * lobe_flux(lobe))
+    nominal = max(straight_out(light), LEAST_SEEN * glow_of(light).emitted()) / (math.pi * area)
+    return nominal, tuple((float(factor),) * CELLS for factor in lobe * (peak / nominal))
+
+
+def straight_out(light: CylinderLight) -> float:
+    """Lumens of the lamp that leave without meeting anything, and those that pass fabric straight."""
+    _, head, at, points = enclosure_of(light)
+    grid = glow_of(light).grid
+    landed = first_light(grid, head, at, points)[:, 0] * grid.row_areas()
+    bare = glow_of(light).bare.mean(axis=1)
+    total = 0.0
+    for wall in WALLS:
+        cloth = light.cloth(wall)
+        passed = cloth.weave if cloth is not None else 0.0
+        if wall == "side":
+            passed *= light.side == "open"
+        else:
+            passed = {"none": 1.0, "open": passed, "closed": 0.0}[light.end(wall)]
+        rows = grid.rows_of(wall)
+        total += passed * float((landed * bare)[rows].sum())
+    return total
+
+
 def figures(light: CylinderLight) -> Iterator[tuple[str, str]]:
     """Lamp, faces and what the skirts bring, in words."""
     cylinder, head, at, points = enclosure_of(light)
@@ -140,6 +191,9 @@ def figures(light: CylinderLight) -> Iterator[tuple[str, str]]:
     walls: tuple[tuple[Wall, str], ...] = (("side", "bottom"), ("bottom", "middle"), ("top", "middle"))
     for wall, first in walls:
         mean = glow.mean_luminance(wall)
+        if wall != "side" and light.end(wall) == "none":
+            yield wall, f"nothing there: {glow.emitted(wall):.0f} lumens leave, straight or off the inside"
+            continue
         if mean <= 0.0:
             continue
         profile = glow.side_profile()[1] if wall == "side" else glow.end_profile(wall)[1]

@@ -13,6 +13,7 @@ from renderer.enclosure.beam import CosineBeam, Floats, Head
 from renderer.enclosure.outline import RectangleCells, Rectangular, Round, RoundCells
 from renderer.enclosure.row import Diffuser, solve_row
 from renderer.enclosure.row_glow import RowGlow, Sheet
+from renderer.scene.lights.disc_beam import disc_lobe, lobe_flux
 from renderer.scene.lights.uneven import CELLS, averaged, middles, numbers, read_between
 from renderer.scene.parts import Numbers
 from renderer.units import stops
@@ -22,10 +23,9 @@ if TYPE_CHECKING:
 
 FINE = 48
 """Cells across a sheet that the light is worked out for."""
-DEGREES = np.arange(91.0)
-"""Rows of a beam: whole degrees off the normal, as a part keeps them."""
 LEAST_PAST = 0.1
-"""The head's share of the looks at this light is that of the light past the sheets, but at least this."""
+"""The head's share of the looks at this light is that of its light past or through the sheets, but at least
+this."""
 REACH = 1.0
 """Metres before the last sheet for which figures are given."""
 
@@ -43,10 +43,10 @@ def row_of(light: DiffuserLight) -> RowGlow:
 
 
 def leaf_sent(light: DiffuserLight, leaf: Leaf) -> tuple[float, Numbers | None]:
-    """Mean luminance [cd/m2] of a face of a sheet, and its table."""
+    """Mean luminance [cd/m2] of a face of a sheet, to those rays that do not pass it, and its table."""
     sheet = row_of(light).sheets[leaf.number]
     sent = sheet.onward if leaf.side == "front" else sheet.backward
-    mean = sheet.flux(sent) / float(sheet.grid.areas.sum()) / math.pi
+    mean = sheet.flux(sent) / float(sheet.grid.areas.sum()) / math.pi / (1.0 - sheet.diffusion.direct)
     return mean, numbers(_table(sheet, sent)) if mean > 0.0 else None
 
 
@@ -72,19 +72,22 @@ def head_sent(light: DiffuserLight) -> tuple[float, Numbers]:
     what lies before the sheets sees little of it, so that is the level of what goes past them.
     """
     head = light.head
-    lobe = np.cos(np.radians(DEGREES)) ** (head.exponent - 1.0)
-    lobe[-1] = lobe[-1] if head.exponent <= 1.0 + 1e-9 else 0.0
-    fine = np.radians(np.linspace(0.0, 90.0, 90 * 40 + 1))
-    sent = np.interp(np.degrees(fine), DEGREES, lobe) * np.cos(fine) * np.sin(fine)
+    lobe = disc_lobe(head.exponent)
     area = math.pi * (head.diameter / 2) ** 2
-    peak = head.lumens / (area * 2.0 * math.pi * float(np.trapezoid(sent, fine)))
+    peak = head.lumens / (area * lobe_flux(lobe))
     row = row_of(light)
-    nominal = max(row.missed, LEAST_PAST * row.scattered_out) / (math.pi * area)
+    nominal = max(row.missed + head_straight(light), LEAST_PAST * row.scattered_out) / (math.pi * area)
     return nominal, tuple((float(factor),) * CELLS for factor in lobe * (peak / nominal))
 
 
+def head_straight(light: DiffuserLight) -> float:
+    """Lumens of the head that pass the last sheet straight."""
+    last = row_of(light).sheets[-1]
+    return last.flux(last.direct) * last.diffusion.direct
+
+
 def on_axis(light: DiffuserLight, distance: float) -> float:
-    """Illuminance [lx] on the axis, `distance` [m] before the last sheet, of that sheet alone.
+    """Illuminance [lx] on the axis, `distance` [m] before the last sheet: of its light, and straight through.
 
     Its cells by the closed forms of a disc, R^2 / (R^2 + h^2), and of a rectangle with a corner on the axis
     (Howell, catalogue of configuration factors, B; Siegel and Howell, 4th ed., p. 842).
@@ -93,8 +96,11 @@ def on_axis(light: DiffuserLight, distance: float) -> float:
     grid = sheet.grid
     if isinstance(grid, RoundCells):
         squares = np.square(grid.radii)
-        return float(np.diff(squares / (squares + distance**2)) @ sheet.onward)
-    return 4.0 * float(_corner_cells(grid, distance) @ sheet.onward)
+        scattered = float(np.diff(squares / (squares + distance**2)) @ sheet.onward)
+    else:
+        scattered = 4.0 * float(_corner_cells(grid, distance) @ sheet.onward)
+    passed = math.prod(each.diffusion.direct for each in row_of(light).sheets)
+    return scattered + passed * bare_on_axis(light, distance)
 
 
 def _corner_cells(grid: RectangleCells, distance: float) -> Floats:
@@ -114,10 +120,12 @@ def figures(light: DiffuserLight) -> Iterator[tuple[str, str]]:
         f" {last.distance:.2f} m behind the last sheet",
     )
     beside = f", {row.beside:.0f} out between the sheets" if len(light.sheet) > 1 else ""
+    straight = row.straight_out
+    through = f" scattered and {straight:.0f} straight" if straight > 0.0 else ""
     yield (
         "light",
-        f"{row.scattered_out:.0f} lumens go on, {row.to_head:.0f} come back, {row.missed:.0f} go past"
-        f"{beside}, {row.absorbed:.0f} stay in the sheets",
+        f"{row.scattered_out:.0f} lumens go on{through}, {row.to_head:.0f} come back,"
+        f" {row.missed:.0f} go past{beside}, {row.absorbed:.0f} stay in the sheets",
     )
     yield (
         "face",
@@ -127,9 +135,13 @@ def figures(light: DiffuserLight) -> Iterator[tuple[str, str]]:
     )
 
 
-def loss(light: DiffuserLight, distance: float) -> float:
-    """Stops that the sheets take on the axis, `distance` [m] before the last, against the bare head."""
+def bare_on_axis(light: DiffuserLight, distance: float) -> float:
+    """Illuminance [lx] of the head alone at that place, by the inverse square law."""
     head = light.head
     peak = head.lumens * (head.exponent + 1.0) / (2.0 * math.pi)
-    bare = peak / (light.sheet[-1].distance + distance) ** 2
-    return stops(bare, on_axis(light, distance))
+    return peak / (light.sheet[-1].distance + distance) ** 2
+
+
+def loss(light: DiffuserLight, distance: float) -> float:
+    """Stops that the sheets take on the axis, `distance` [m] before the last, against the bare head."""
+    return stops(bare_on_axis(light, distance), on_axis(light, distance))

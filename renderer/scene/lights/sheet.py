@@ -63,6 +63,11 @@ class Sheet(Table):
         description="share of the light that returns, 0 to 1; nine tenths of what does not pass unless given",
     )
 
+    straight: Annotated[float, Quantity("a share", 0.0, 0.9, slips=SHARE.slips)] = Field(
+        default=0.0,
+        description="of what passes, the share that keeps its direction, 0 to 0.9; the head is seen by it",
+    )
+
     @classmethod
     def key_problems(cls, given: Collection[str]) -> Iterator[Problem]:
         sizes = [key for key in SIZES if key in given]
@@ -86,10 +91,10 @@ class Sheet(Table):
 
     def _cloth(self, reflectance: float | None) -> Diffusion:
         if self.grade is not None:
-            return Diffusion.of_grade(self.grade, reflectance)
+            return Diffusion.of_grade(self.grade, reflectance, self.straight)
         if self.transmittance is None:
-            return Diffusion.of_loss(self.loss or 0.0, reflectance)
-        return Diffusion.of_loss(-math.log2(self.transmittance), reflectance)
+            return Diffusion.of_loss(self.loss or 0.0, reflectance, self.straight)
+        return Diffusion.of_loss(-math.log2(self.transmittance), reflectance, self.straight)
 
     def size(self) -> tuple[float, float]:
         """Width and height [m]; of a round one its diameter twice."""
