@@ -258,7 +258,8 @@ FAULTS = {
     ),
     "misspelt": (
         ("lumens", "lumen"),
-        's:6: light.key.lamp.lumen: unknown key; did you mean "lumens"? (lamp has: lumens, beam, at, points)',
+        's:6: light.key.lamp.lumen: unknown key; did you mean "lumens"? (lamp has: lumens, beam, at, points,'
+        " diameter)",
     ),
 }  # fmt: skip
 

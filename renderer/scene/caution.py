@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
 
 from renderer.scene import outline, place, sight
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.models import Scene
-from renderer.scene.parts import Vec3
-from renderer.scene.vector import subtract
+from renderer.scene.parts import Disc, Part, Rectangle, Shape, Vec3
+from renderer.scene.vector import dot, length, subtract
 
 HEADROOM = 2.1
 """Height [m] under which people walk into things; a warning line from common practice, no rule."""
@@ -22,6 +23,11 @@ brow, computed from about 20 mm brow height and 8 to 10 mm overhang; 50 to 55 fo
 GLARE_LUMINANCE = 1e4
 GLARE_ANGLE = 15.0
 """A source over 10 000 cd/m2 within 15 degrees of the gaze is hard to bear: common practice, no source."""
+
+ONE_PLACE = 0.01
+"""Metres: nearer than this, two things are in one place."""
+IN_PLANE, PARALLEL = 1e-3, 0.9999
+"""Metres off a plane, and cosine between normals, within which two flat things lie in each other."""
 
 
 def cautions(scene: Scene) -> Iterator[str]:
@@ -36,6 +42,49 @@ def cautions(scene: Scene) -> Iterator[str]:
         yield from _overhead(scene, name, low, high)
         if not name.startswith("light") and sight.in_picture(scene.camera, parts):
             yield f"{name}: is in the picture"
+    yield from _in_one_place(scene, hung)
+
+
+def _in_one_place(scene: Scene, lights: Mapping[str, Sequence[Part]]) -> Iterator[str]:
+    """Things that no stand could put where they are: each in the way of another."""
+    centres = {name: light.centre(scene.sitter, scene.camera) for name, light in scene.light.items()}
+    for (first, here), (second, there) in combinations(centres.items(), 2):
+        if length(subtract(here, there)) < ONE_PLACE:
+            yield f"light.{second}: stands where light.{first} does; move one of the two"
+    for name, parts in boards(scene).items():
+        if any(_holds(part.shape, scene.camera.at, ONE_PLACE) for part in parts):
+            yield f"{name}: the lens is in it and sees nothing else; move it off the camera"
+        for light, faces in lights.items():
+            shining = sight.open_parts(faces)
+            if any(_share_a_plane(part.shape, face.shape) for part in parts for face in shining):
+                text = f"lies in the face of {light}: which of the two is seen is chance"
+                yield f"{name}: {text}; move it off by a centimetre"
+
+
+def _share_a_plane(one: Shape, other: Shape) -> bool:
+    """Whether two flat shapes lie in each other."""
+    pairs = ((one, other), (other, one))
+    return all(isinstance(shape, (Disc, Rectangle)) for shape in (one, other)) and any(
+        abs(dot(a.normal, b.normal)) > PARALLEL and any(_holds(b, point, IN_PLANE) for point in _inner(a))
+        for a, b in pairs
+        if isinstance(a, (Disc, Rectangle)) and isinstance(b, (Disc, Rectangle))
+    )
+
+
+def _inner(shape: Disc | Rectangle) -> list[Vec3]:
+    return [shape.centre, *outline.points(shape)]
+
+
+def _holds(shape: Shape, point: Vec3, depth: float) -> bool:
+    """Whether a point is within a flat shape's outline, and no further off its plane than `depth` [m]."""
+    if not isinstance(shape, (Disc, Rectangle)):
+        return False
+    off = subtract(point, shape.centre)
+    if abs(dot(off, shape.normal)) > depth:
+        return False
+    if isinstance(shape, Disc):
+        return length(off) < shape.radius
+    return all(abs(dot(off, half)) < dot(half, half) for half in (shape.half_u, shape.half_v))
 
 
 def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:

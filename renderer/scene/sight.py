@@ -8,8 +8,11 @@ from collections.abc import Iterable
 from renderer.scene import outline, place
 from renderer.scene.beam import factor_towards
 from renderer.scene.camera import Camera
-from renderer.scene.parts import Disc, Part, Rectangle, Shape, Sphere, Vec3
+from renderer.scene.parts import Disc, Part, Rectangle, Shape, Sphere, Tube, Vec3
 from renderer.scene.vector import across, add, dot, length, scale, subtract, unit
+
+GRAZE = 1e-6
+"""Share of a line of sight at its ends, where it touches what it starts from."""
 
 
 def bearing(camera: Camera, eyes: Vec3, point: Vec3) -> tuple[float, float, float]:
@@ -28,17 +31,20 @@ def angle(a: Vec3, b: Vec3) -> float:
 def seen_points(part: Part, eye: Vec3, among: Iterable[Part] = ()) -> list[Vec3]:
     """Sample points of the front of a part that is turned to the eye, and that its beam does not hide.
 
-    among  other parts of its light, of which the flat ones hide what is behind them: a head behind a sheet
+    among  other parts of its light, which hide what is behind them: a head behind a sheet, a lamp in a shade;
+           the small share that fabric passes straight is left out
     """
     shape = part.shape
-    flat = [other.shape for other in among if other is not part and other.mask is None]
+    others = [other.shape for other in among if other is not part and other.mask is None]
     turned = [p for p in outline.points(shape) if dot(_normal(shape, p), subtract(eye, p)) > 0]
     lit = [point for point in turned if factor_towards(part, point, eye) > 0]
-    return [point for point in lit if not any(_hides(other, point, eye) for other in flat)]
+    return [point for point in lit if not any(_hides(other, point, eye) for other in others)]
 
 
 def _hides(shape: Shape, point: Vec3, eye: Vec3) -> bool:
-    """Whether a flat shape stands between a point and the eye."""
+    """Whether a flat shape or a tube stands between a point and the eye."""
+    if isinstance(shape, Tube):
+        return _tube_hides(shape, point, eye)
     if not isinstance(shape, (Disc, Rectangle)):
         return False
     way, to_plane = subtract(eye, point), dot(subtract(shape.centre, point), shape.normal)
@@ -49,6 +55,22 @@ def _hides(shape: Shape, point: Vec3, eye: Vec3) -> bool:
     if isinstance(shape, Disc):
         return length(off) < shape.radius
     return all(abs(dot(off, half)) < dot(half, half) for half in (shape.half_u, shape.half_v))
+
+
+def _tube_hides(tube: Tube, point: Vec3, eye: Vec3) -> bool:
+    start, way = subtract(point, tube.centre), subtract(eye, point)
+    x, y, z = (dot(start, axis) for axis in (tube.u, tube.v, tube.axis))
+    dx, dy, dz = (dot(way, axis) for axis in (tube.u, tube.v, tube.axis))
+    a, b = dx * dx + dy * dy, x * dx + y * dy
+    inside = b * b - a * (x * x + y * y - tube.radius**2)
+    if a == 0.0 or inside <= 0.0:
+        return False
+    for t in ((-b - math.sqrt(inside)) / a, (-b + math.sqrt(inside)) / a):
+        turn = (math.atan2(y + t * dy, x + t * dx) - tube.phi_from) % (2.0 * math.pi)
+        met = tube.z_from <= z + t * dz <= tube.z_to and turn <= tube.phi_to - tube.phi_from
+        if met and GRAZE < t < 1.0 - GRAZE:
+            return True
+    return False
 
 
 def _normal(shape: Shape, point: Vec3) -> Vec3:
