@@ -46,7 +46,7 @@ class CardPool(Pool):
     ) -> bool:
         """As `Pool.run`; the halves of a job are the first ones of the tally."""
         packed, seen_by = self._scene(scene), self._array(camera)
-        meters = _to_card(probes if len(probes) else np.zeros(1, probes.dtype))
+        meters = _to_card(probes)
         complete = True
         kept: Any = None
         for receivers, family, halves, first, count in jobs:
@@ -85,8 +85,7 @@ class CardPool(Pool):
 
     def _array(self, array: np.ndarray) -> Any:
         if id(array) not in self._there:
-            full = array if array.size else np.zeros([max(1, n) for n in array.shape], array.dtype)
-            self._there[id(array)] = array, _to_card(np.ascontiguousarray(full))
+            self._there[id(array)] = array, _to_card(np.ascontiguousarray(array))
         return self._there[id(array)][1]
 
     def _scene(self, scene: PackedScene) -> PackedScene:
