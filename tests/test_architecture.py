@@ -34,7 +34,8 @@ LEVELS = (
 LEVEL = {name: i for i, names in enumerate(LEVELS) for name in names}
 # Kernels know nothing of the program around them.
 KERNELS_MAY_IMPORT = {
-    *("math", "typing", "collections", "functools", "hashlib", "inspect", "os", "pathlib", "sys", "__future__"),
+    *("math", "typing", "collections", "functools", "hashlib", "inspect", "os"),
+    *("pathlib", "sys", "__future__"),
     *("numpy", "numba", "llvmlite", "renderer.kernels"),
 }
 
