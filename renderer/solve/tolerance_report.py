@@ -88,8 +88,8 @@ def _odds(found: Tolerance) -> list[str]:
         f" {100 * it.all:.0f} ±{max(100 * it.error, 1.0):.0f} of 100 rigs, by straight lines through the"
         " traced ends."
     ]
-    target = found.base.preview.scene.target
-    if target is not None and target.pattern is not None:
+    stated = found.base.preview.scene.target
+    if stated is not None and stated.pattern is not None:
         lines.append("The pattern is no number and not in it: where it changes is said above.")
     rows = [("target", "holds", "spreads by")]
     for name, part in it.each.items():
