@@ -230,7 +230,12 @@ def test_the_scene_file_keeps_its_comments() -> None:
     assert [line for line in made.splitlines() if not line.startswith("dim")] == text.splitlines()
     data = tomllib.loads(made)
     assert [data["light"][name]["dim"] for name in ("key", "edge", "lamp")] == [0.4, 0.25, 0.0]
+    # next to the light's own keys, not under the comment that belongs to its skirt
+    assert "cct = 5600\ndim = 0.4\n\n# Over the half" in made
     again = edited(made, {"light.key.dim": 0.5})
     assert again == made.replace("dim = 0.4", "dim = 0.5")
+    with pytest.raises(InputError) as caught:
+        edited(text, {"light.kye.dim": 0.4}, "default.toml")
+    assert caught.value.lines[0].startswith("default.toml: light.kye.dim cannot be written into it")
     inline = '[light]\nkey = { source = "bulb", dim = 0.3 } # the only one\n'
     assert edited(inline, {"light.key.dim": 1.0}) == inline.replace("0.3", "1.0")

@@ -72,7 +72,7 @@ def _fader_row(found: Balance, i: int) -> tuple[str, ...]:
 
 def _percent(dim: float, error: float) -> str:
     """With the error of the dimmer in per cent of full."""
-    places = 0 if dim >= 0.1 else 1
+    places = 0 if dim >= 0.1 or dim == 0.0 else 1
     by = 100.0 * dim * (2.0**error - 1.0)
     if not math.isfinite(error) or dim in (0.0, 1.0) or dim > FULL:
         return f"{100 * dim:.{places}f} %"

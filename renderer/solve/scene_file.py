@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import copy
 import tomllib
 from collections.abc import Mapping
 from typing import Any
 
 from renderer.errors import InputError
 from renderer.scene.change import keys_of
+from renderer.scene.source_line import SourceLines
 
 
 def edited(text: str, values: Mapping[str, Any], name: str = "scene") -> str:
@@ -16,41 +18,69 @@ def edited(text: str, values: Mapping[str, Any], name: str = "scene") -> str:
     Raises InputError where a table on the way is not in the file, or where the edit would change more than
     that.
     """
+    for path, value in values.items():
+        try:
+            wanted = _with(tomllib.loads(text), path, value)
+            text = _line_added(text, path, value, wanted) or _set(text, path, value)
+        except (KeyError, IndexError, TypeError, ValueError) as error:
+            reason = " ".join(str(error).split())[:80]
+            raise InputError(f"{name}: {path} cannot be written into it ({reason})") from None
+        if tomllib.loads(text) != wanted:
+            raise InputError(f"{name}: {path} cannot be written into it without changing more than that")
+    return text
+
+
+def _line_added(text: str, path: str, value: Any, wanted: dict[str, Any]) -> str | None:
+    """A new key on a line of its own under the last of its table's plain keys, so that a comment over what
+    comes next stays there; None where the key is there already or its table is not written so."""
+    *above, last = keys_of(path)
+    table: Any = tomllib.loads(text)
+    for key in above:
+        table = table[key]
+    if not isinstance(table, dict) or last in table or not isinstance(value, (int, float)):
+        return None
+    lines, places = text.split("\n"), SourceLines(text)
+    for key in reversed(table):
+        number = places.line((*above, key))
+        if number is None or not lines[number - 1].lstrip().startswith(f"{key} "):
+            continue
+        indent = lines[number - 1][: len(lines[number - 1]) - len(lines[number - 1].lstrip())]
+        end = "\r" if lines[number - 1].endswith("\r") else ""
+        made = "\n".join([*lines[:number], f"{indent}{last} = {value}{end}", *lines[number:]])
+        try:
+            if tomllib.loads(made) == wanted:
+                return made
+        except tomllib.TOMLDecodeError:
+            continue
+    return None
+
+
+def _set(text: str, path: str, value: Any) -> str:
+    """Any other edit; a table that is set anew is written on one line."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
     try:
         document = tomlkit.parse(text)
-        for path, value in values.items():
-            *above, last = keys_of(path)
-            inner: Any = document
-            for key in above:
-                inner = inner[key]
-            inner[last] = _item(value)
-        made = tomlkit.dumps(document)
-    except (TOMLKitError, KeyError, IndexError, TypeError) as error:
-        raise InputError(f"{name}: cannot be written anew ({' '.join(str(error).split())[:80]})") from None
-    if tomllib.loads(made) != _with(tomllib.loads(text), values):
-        raise InputError(f"{name}: cannot be written anew without changing more than the values asked for")
-    return made
-
-
-def _item(value: Any) -> Any:
-    """A table that is set anew is written on one line."""
-    import tomlkit
-
-    if not isinstance(value, dict):
-        return value
-    table = tomlkit.inline_table()
-    table.update(value)
-    return table
-
-
-def _with(data: dict[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
-    for path, value in values.items():
         *above, last = keys_of(path)
-        inner: Any = data
+        inner: Any = document
         for key in above:
             inner = inner[key]
+        if isinstance(value, dict):
+            table = tomlkit.inline_table()
+            table.update(value)
+            value = table
         inner[last] = value
-    return data
+        return str(tomlkit.dumps(document))
+    except TOMLKitError as error:
+        raise ValueError(str(error)) from None
+
+
+def _with(data: dict[str, Any], path: str, value: Any) -> dict[str, Any]:
+    made = copy.deepcopy(data)
+    *above, last = keys_of(path)
+    inner: Any = made
+    for key in above:
+        inner = inner[key]
+    inner[last] = value
+    return made
