@@ -23,7 +23,7 @@ FOOT = "Figures for planning: local codes, makers' manuals and competent people 
 TITLE, LEAD, KEY = 9.0, 6.0, 20.0
 """Millimetres that the title of a section, a line under it and the key to the symbols take."""
 PLAN_HIGH = HIGH - TITLE - 2 * LEAD - KEY
-MARKS_HEAD, ROW = 14.0, 5.2
+MARKS_HEAD, ROW = 9.0, 4.5
 """Millimetres that a table of marks takes: its head with some air, and a row."""
 
 

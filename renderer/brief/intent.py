@@ -13,8 +13,9 @@ from renderer.scene import white
 from renderer.scene.summary import summary
 from renderer.scene.target import Target
 from renderer.scene.vector import length, subtract
-from renderer.units import shutter_in_words, signed, t_stop_in_thirds
+from renderer.units import MINUS, shutter_in_words, signed, t_stop_in_thirds
 
+RATIOS = ("lighting_ratio", "key_to_fill")
 COVER = (
     "production",
     "date, call time",
@@ -75,14 +76,14 @@ def sentences(material: Material) -> Iterator[str]:
 
 def _wanted(target: Target) -> Iterator[str]:
     for key, value in target.model_dump(exclude_none=True, exclude={"level"}).items():
-        yield f"{key.replace('_', ' ')} {_span(value)}"
+        yield f"{key.replace('_', ' ')} {_span(value)}{':1' if key in RATIOS else ''}"
     for mark, level in target.level.items():
         yield f"{mark.replace('_', ' ')} {level.way.replace('_', '-')} {_span(level.wanted)}"
 
 
 def _span(value: object) -> str:
     if isinstance(value, (tuple, list)):
-        several = [f"{item:g}" if isinstance(item, (int, float)) else str(item) for item in value]
+        several = [_figure(item) for item in value]
         if len(set(several)) == 1:
             return several[0]
         return (
@@ -90,7 +91,11 @@ def _span(value: object) -> str:
             if all(isinstance(item, (int, float)) for item in value)
             else " or ".join(several)
         )
-    return f"{value:g}" if isinstance(value, (int, float)) else str(value)
+    return _figure(value)
+
+
+def _figure(value: object) -> str:
+    return f"{value:g}".replace("-", MINUS) if isinstance(value, (int, float)) else str(value)
 
 
 def camera_rows(material: Material) -> Iterator[tuple[str, str]]:

@@ -17,8 +17,10 @@ CIRCLE = 2.3
 """Height of a line, and radius of the circle round a number [mm]."""
 REACHES = (3.0, 5.0, 7.5, 10.5, 14.0, 18.0, 23.0, 29.0, 36.0, 45.0, 56.0, 70.0)
 TURNS = [360.0 * k / 32 for k in range(32)]
-LINE_COST = 2.5
-"""Millimetres that a label rather moves than lie on a line."""
+LINE_COST, BODY_COST = 2.5, 45.0
+"""Millimetres that a label rather moves than lie on a line, or on part of a symbol."""
+APART = 1.3
+"""Millimetres between labels."""
 LEADER = Pen(0.12)
 
 
@@ -111,7 +113,7 @@ def _cost(
     lines: Sequence[tuple[Point, Point]],
 ) -> float:
     mm = 1000.0 / drawing.scale
-    room = grown(option.box, drawing.metres(0.7))
+    room = grown(option.box, drawing.metres(APART))
     cost = distance(*option.leader) * mm
     for other in placed:
         cost += 1e4 * meet(room, other.box)
@@ -121,7 +123,7 @@ def _cost(
     anchor = option.note.anchor
     for body in bodies:
         if meet(room, body):
-            cost += 12.0 + 3.0 * _shared(room, body, mm)
+            cost += BODY_COST + 6.0 * _shared(room, body, mm)
         elif not inside((anchor, anchor), body) and _through(option.leader, body):
             cost += 25.0
     return cost + LINE_COST * sum(_through(line, room) for line in lines)

@@ -152,7 +152,8 @@ def _beside(block: Beside, left: list[Any], right: list[Any], wide: float) -> li
             [[left, "", right]],
             colWidths=[block.left_wide * mm, gap * mm, block.right_wide * mm],
             style=[("VALIGN", (0, 0), (-1, -1), "TOP"), *_padding(0.0)],
-        )
+        ),
+        Spacer(0, 1.2 * mm),
     ]
 
 

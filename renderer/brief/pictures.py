@@ -20,7 +20,7 @@ DOTS = 200.0
 """Pixels per inch that are kept; more does not show at arm's length (own choice)."""
 QUALITY = 90
 GAP = 3.0
-MAP, ROOM, ALONE = 60.0, 90.0, 60.0
+MAP, ROOM, ALONE = 60.0, 90.0, 46.0
 """Millimetres: height of the stops map, width of the room, most height of a light alone."""
 LEGEND = 38.0
 LEVELS = (2, 1, 0, -1, -2, -3, -4, -5)

@@ -25,6 +25,7 @@ from renderer.brief.unit import Unit
 from renderer.brief.view import PLAN
 from renderer.scene import outline
 from renderer.scene import place as places
+from renderer.scene.lights.head import HeadLight
 from renderer.scene.models import Scene
 from renderer.units import MINUS
 
@@ -124,7 +125,12 @@ def _cone(drawing: Drawing, scene: Scene, box: Box) -> None:
 
 def _beam(drawing: Drawing, scene: Scene, unit: Unit, box: Box) -> None:
     """The edges of a beam of which the scene gives the angle."""
-    angle = getattr(scene.light.get(unit.name), "beam", None) if unit.family == "light" else None
+    light = scene.light.get(unit.name) if unit.family == "light" else None
+    angle = getattr(light, "beam", None)
+    if isinstance(light, HeadLight) and light.file is not None:
+        from renderer.photometry.angle import beam_angle
+
+        angle = beam_angle(light.thrown()[0], -light.roll)  # level, where its turn lies so
     if not isinstance(angle, float) or unit.centre is None or unit.aim is None:
         return
     start, aim = PLAN.at(unit.centre), PLAN.at(unit.aim)

@@ -22,7 +22,7 @@ def schedule_section(material: Material) -> Section:
     """The table; blanks where the scene says nothing."""
     rows = tuple(_row(unit) for unit in material.units)
     head = (
-        "no", "name, purpose", "what it is", "x, y, z; low, top, m", "azimuth, elevation", "distance, m",
+        "no", "name, purpose", "what it is", "x, y, z; low, top, m", "azimuth, elevation", "far, m",
         "aim x, y, z; tilt", "dimmer, colour", "watts, circuit", "support",
     )  # fmt: skip
     text = (
@@ -31,7 +31,11 @@ def schedule_section(material: Material) -> Section:
         " along the floor in brackets. Tilt over (+) or under the level."
     )
     widths = (0.55, 1.85, 3.3, 2.75, 2.5, 1.3, 2.6, 2.5, 1.1, 1.3)
-    return Section("Unit schedule", (Text(text, "note"), Table(head, rows, widths, bold=(0,), size=6.8)))
+    return Section(
+        "Unit schedule",
+        (Text(text, "note"), Table(head, rows, widths, bold=(0,), size=6.8)),
+        least=55.0,
+    )
 
 
 def _row(unit: Unit) -> tuple[str, ...]:

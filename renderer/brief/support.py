@@ -30,7 +30,7 @@ def support_section(material: Material) -> Section:
             for name, found in rig.stands.items()
         ]
         head = (
-            "support", "holds", "load, out", "counter-weight", "base line", "as rigged", "one end bare",
+            "support", "holds", "load, out", "weight", "base line", "as rigged", "one end bare",
             "bag: has; just stands", "pull that tips it", "checked by",
         )  # fmt: skip
         blocks.append(
@@ -111,7 +111,7 @@ def grouped(notices: Iterable[str]) -> list[str]:
     for text in notices:
         name, _, what = text.partition(": ")
         of.setdefault(what, []).append(name)
-    return [f"{', '.join(names)}: {what}" for what, names in of.items()]
+    return [f"{', '.join(names)}{', each' * (len(names) > 1)}: {what}" for what, names in of.items()]
 
 
 def _halves(several: list[Any]) -> list[list[Any]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from renderer.meter.reading import Reading
 
 
@@ -11,9 +13,11 @@ def plus_minus(reading: Reading, places: int = 2) -> str:
 
 
 def amount(reading: Reading) -> str:
-    """A level with as many places as its size deserves, without its unit."""
+    """A level with as many places as its size deserves, without its unit; its error is not below them."""
     places = 0 if reading.value >= 100 else 1 if reading.value >= 10 else 2
-    return f"{reading.value:.{places}f} ±{reading.error:.{max(places, 1)}f}"
+    step = max(places, 1)
+    error = max(reading.error, 10.0**-step) if math.isfinite(reading.error) else reading.error
+    return f"{reading.value:.{places}f} ±{error:.{step}f}"
 
 
 def level(reading: Reading) -> str:
