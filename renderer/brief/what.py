@@ -76,6 +76,9 @@ def fittings(thing: Lamp | Board) -> Iterator[str]:
     lamp, head = getattr(thing, "lamp", None), getattr(thing, "head", None)
     if lamp is not None:
         yield f"lamp inside {lamp.lumens:g} lm, beam {lamp.beam:g}°, {lamp.at:.2f} m above its lower end"
+    open_ends = [end for end in ("top", "bottom") if getattr(thing, end, None) == "none"]
+    if open_ends:
+        yield f"nothing over the {' and the '.join(open_ends)}"
     if head is not None:
         yield f"head Ø {metres(head.diameter)} m, {head.lumens:g} lm, beam {head.beam:g}°"
     for sheet in getattr(thing, "sheet", None) or ():
@@ -101,7 +104,8 @@ def sheet_of(sheet: Any) -> str:
     cloth = sheet.grade or (
         f"{sheet.loss:g} stops" if sheet.loss is not None else f"{sheet.transmittance:g} passes"
     )
-    return f"sheet {cloth}, {size_of(sheet)}, {sheet.distance:.2f} m before the head"
+    straight = f" ({100 * sheet.straight:g} % of it straight)" if sheet.straight else ""
+    return f"sheet {cloth}{straight}, {size_of(sheet)}, {sheet.distance:.2f} m before the head"
 
 
 def skirt_of(skirt: Skirt) -> str:

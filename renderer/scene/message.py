@@ -32,7 +32,7 @@ OTHER_WORDS = {
     "head": "mesh", "windows": "window", "reflectances": "reflectance", "skirts": "skirt",
     "transmission": "transmittance", "egg_crate": "crate", "grid": "crate", "honeycomb": "crate",
     "beam_angle": "beam", "field_angle": "field", "ies": "file", "ldt": "file", "photometry": "file",
-    "rotation": "roll",
+    "rotation": "roll", "tint": "duv",
 }  # fmt: skip
 """Words a person may write for a key, and the key that means it."""
 
