@@ -5,6 +5,8 @@ Imported only where a card is to be used: it needs numba's CUDA target, or its s
 
 from __future__ import annotations
 
+from contextlib import suppress
+from importlib import import_module
 from typing import Any
 
 import numba
@@ -12,7 +14,7 @@ from numba import cuda
 from numba.core import config
 from numba.extending import overload
 
-from renderer.kernels.compiler import TWO_BODIES, with_signature_of
+from renderer.kernels.compiler import TWO_BODIES, cache_folder, with_signature_of
 from renderer.kernels.entry import trace_receiver
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK, Work
@@ -44,4 +46,19 @@ def trace_all(
     trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, begin, end, tally)
 
 
-trace_on_card = cuda.jit(trace_all)
+def on_card(function: Any) -> Any:
+    """A kernel of the card, kept on disk with the others: see `renderer.kernels.compiler`."""
+    configs = [config]
+    with suppress(ImportError):  # numba's CUDA target as a package of its own has settings of its own
+        configs.append(import_module("numba.cuda.core.config"))
+    saved = [it.CACHE_DIR for it in configs]
+    for it in configs:
+        it.CACHE_DIR = str(cache_folder())
+    try:
+        return cuda.jit(function, cache=True)
+    finally:
+        for it, before in zip(configs, saved, strict=True):
+            it.CACHE_DIR = before
+
+
+trace_on_card = on_card(trace_all)
