@@ -31,12 +31,11 @@ def balance_lines(found: Balance) -> list[str]:
     lines.append("")
     rows: list[tuple[str, ...]] = [("target", "wanted", "was", "is now", "")]
     rows += [_outcome_row(outcome) for outcome in found.outcomes]
-    lines += aligned(rows)
-    lines += ["", verdict_line(found)]
+    lines += [*aligned(rows), "", verdict_line(found)] if found.outcomes else [verdict_line(found)]
     for outcome in found.outcomes:
         if outcome.verdict.result != "pass":
             lines += reasons(outcome)
-    lines += [f"not judged: {line}" for line in found.missing]
+    lines += [f"not judged: {line.replace('cannot be judged, ', '')}" for line in found.missing]
     if found.ceiling is not None:
         lines += ["", *ceiling_lines(found.ceiling)]
     return lines
