@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
+from test_architecture import answer
 
 from renderer.brief import Material, room_view, write_brief
 from renderer.brief.room_view import door
@@ -109,6 +110,25 @@ def test_the_door_is_behind_the_camera_and_looks_at_the_room() -> None:
     assert picture.shape == (72, 96, 3) and picture.mean() > 10.0
     dark = room_view(preview.mixed(dim={"key": 0.1}), within=2.0)
     assert dark.mean() < 0.6 * picture.mean()
+
+
+@pytest.mark.parametrize(
+    "arguments", [("brief", "--help"), ("brief", "nowhere.toml"), ("brief", "--dim", "no=1")]
+)
+def test_help_and_faults_answer_at_once(arguments: tuple[str, ...]) -> None:
+    """Without numpy, numba or the PDF's library, so in under 0.4 s of CPU."""
+    done = answer(*arguments)
+    assert "HEAVY\n" in done.stderr and "Traceback" not in done.stderr, done.stderr
+
+
+def test_a_camera_at_the_side_turns_nothing_but_the_words(tmp_path: Path) -> None:
+    text = briefed("[camera]\nat = [1.5, 1.5, 1.6]\npicture = [40, 50]\n" + ROOM + LAMP, tmp_path)
+    assert "x and y along the walls" in text and "x, to camera right" not in text
+
+
+def test_a_long_title_keeps_off_the_page_number(tmp_path: Path) -> None:
+    text = briefed('title = "' + "Long title " * 20 + '"\n' + CAMERA + ROOM + LAMP, tmp_path)
+    assert "Long title Long title" in text and "...lighting brief, page 1" in text.replace("... ", "...")
 
 
 @pytest.mark.parametrize(

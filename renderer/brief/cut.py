@@ -16,6 +16,8 @@ STEP = 0.04
 """Metres between the points of a wall that are tried first; an edge is then halved down to a millimetre."""
 HALVINGS = 7
 CHORD = 41
+CORNER = 0.01
+"""Metres off floor and ceiling: an edge that is nearer to them is none."""
 SHRUNK = 0.9995
 """Samples stay this share inside a rim, where a skirt begins."""
 TINY, OFF = 1e-6, 1e-7
@@ -64,7 +66,7 @@ def reach(
         return next(turned, None)
 
     steps = max(2, math.ceil(height / STEP))
-    heights = [height * k / steps for k in range(steps + 1)]
+    heights = [CORNER + (height - 2 * CORNER) * k / steps for k in range(steps + 1)]
     found = [seen(z) for z in heights]
     cuts = [
         _edge(seen, (low, found[k]), (heights[k + 1], found[k + 1]), foot)

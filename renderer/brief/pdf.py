@@ -109,7 +109,7 @@ class _Numbered(Canvas):  # type: ignore[misc]
         self.setDash([])
         self.setLineWidth(0.3 * mm)
         self.setFont(letter.BOLD, 11.0)
-        self.drawString(EDGE * mm, A4[1] - 9.5 * mm, letter.legible(self._brief.title)[:80])
+        self.drawString(EDGE * mm, A4[1] - 9.5 * mm, _cut(letter.legible(self._brief.title), 140.0))
         self.setFont(letter.REGULAR, 8.0)
         self.drawRightString(A4[0] - EDGE * mm, A4[1] - 9.5 * mm, f"lighting brief, page {number} of {count}")
         self.line(EDGE * mm, A4[1] - 11.5 * mm, A4[0] - EDGE * mm, A4[1] - 11.5 * mm)
@@ -216,6 +216,15 @@ def _padding(side: float) -> list[tuple[Any, ...]]:
         ("TOPPADDING", *whole, 0.35 * side * mm),
         ("BOTTOMPADDING", *whole, 0.6 * side * mm),
     ]
+
+
+def _cut(text: str, wide: float) -> str:
+    """As much of a heading as goes into so many millimetres."""
+    if letter.width_of(text, 11.0, True) <= wide * mm:
+        return text
+    while text and letter.width_of(text + "...", 11.0, True) > wide * mm:
+        text = text[:-1]
+    return text.rstrip() + "..."
 
 
 def _markup(text: str) -> str:

@@ -29,6 +29,7 @@ from renderer.scene.lights.head import HeadLight
 from renderer.scene.models import Scene
 from renderer.units import MINUS
 
+SQUARE = math.cos(math.radians(5.0))
 OPEN_MARGIN = 0.4
 """Metres drawn round everything where there is no room."""
 
@@ -39,7 +40,9 @@ def plan(
     """The plan at the largest scale that fits `paper` [mm]."""
     box = ground(scene, units, masts)
     drawing = framed("Plan", box, paper)
-    grid(drawing, box, ("x, to camera right", "y, sitter to camera"), (1, -1))
+    square = faces_camera(scene)
+    axes = ("x, to camera right", "y, sitter to camera") if square else ("x", "y")
+    grid(drawing, box, axes, (1, -1))
     _cone(drawing, scene, box)
     if scene.room is not None:
         (x0, y0), (x1, y1) = box
@@ -79,6 +82,11 @@ def plan(
     draw(drawing, place(drawing, notes, bodies, grown(box, -drawing.metres(1.0))))
     scale_bar(drawing, box)
     return drawing
+
+
+def faces_camera(scene: Scene) -> bool:
+    """Whether the camera stands before the sitter along the room's y, so that x is camera right."""
+    return places.towards_camera(scene.camera)[1] > SQUARE
 
 
 def lines_of(unit: Unit) -> tuple[str, ...]:

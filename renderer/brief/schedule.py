@@ -7,6 +7,7 @@ from typing import Any
 
 from renderer.brief.material import Material
 from renderer.brief.page import Section, Table, Text
+from renderer.brief.plan import faces_camera
 from renderer.brief.unit import Unit
 from renderer.scene.parts import Vec3
 from renderer.units import signed
@@ -17,6 +18,11 @@ HEAD = (
     "cct_k", "cct_behind_gels_k", "colour", "watts_at_full", "circuit", "support",
 )  # fmt: skip
 
+AXES = {
+    True: "x to camera right, y from the sitter to the camera",
+    False: "x and y along the walls, as in the plan",
+}
+
 
 def schedule_section(material: Material) -> Section:
     """The table; blanks where the scene says nothing."""
@@ -26,7 +32,7 @@ def schedule_section(material: Material) -> Section:
         "aim x, y, z; tilt", "dimmer, colour", "watts, circuit", "support",
     )  # fmt: skip
     text = (
-        "x to camera right, y from the sitter to the camera, z up from the floor, from the sitter's mark."
+        f"{AXES[faces_camera(material.scene)]}, z up from the floor, from the sitter's mark."
         " Azimuth from the lens axis; elevation and distance from the midpoint of the eyes to its middle,"
         " along the floor in brackets. Tilt over (+) or under the level."
     )
