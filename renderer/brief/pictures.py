@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from PIL import Image
@@ -25,6 +26,8 @@ MAP, ROOM, ALONE = 60.0, 90.0, 46.0
 LEGEND = 38.0
 LEVELS = (2, 1, 0, -1, -2, -3, -4, -5)
 MOST_COLUMNS = 7
+MAP_PIXELS = 260
+"""Least width of the map in pixels; the larger of its letters are then 2 to 4 mm high on paper."""
 
 
 def picture_of(pixels: np.ndarray, wide: float, high: float, caption: str, flat: bool = False) -> Picture:
@@ -55,7 +58,7 @@ def pictures_section(material: Material, wide: float) -> Section:
     """Stops map and room, then each light alone, the key first."""
     preview = material.preview
     stops = picture_of(
-        preview.stops_map(legend="none"), 0.38 * wide, MAP, "stops from middle grey", flat=True
+        _coarse(preview).stops_map(legend="none"), 0.38 * wide, MAP, "stops from middle grey", flat=True
     )
     left = Beside((Pictures((stops,), 1),), (_legend(preview.grey()),), stops.wide, LEGEND)
     rest = wide - stops.wide - LEGEND - 2 * GAP
@@ -98,6 +101,35 @@ def _alone(material: Material, wide: float) -> Iterator[Picture]:
         yield picture_of(_solo(material.preview, unit, box), box, ALONE, caption)
 
 
+def _coarse(preview: Preview) -> Preview:
+    """With so few pixels that the numbers on a map, whose letters are so many pixels high, can be read."""
+    block = preview.scene.camera.picture[0] // MAP_PIXELS
+    if block < 2:
+        return preview
+    layers = preview.layers
+    radiance, bounced, irradiance = (
+        np.stack([_averaged(plane, block) for plane in planes])
+        for planes in (layers.radiance, layers.bounced, layers.irradiance)
+    )
+    rows, columns = radiance.shape[1:3]
+    coarse = replace(
+        layers,
+        radiance=radiance,
+        bounced=bounced,
+        irradiance=irradiance,
+        seen=layers.seen[block // 2 :: block, block // 2 :: block][:rows, :columns],
+        difference=None,
+    )
+    return replace(preview, layers=coarse)
+
+
+def _averaged(plane: np.ndarray, block: int) -> np.ndarray:
+    """Means over square blocks of pixels; what is left over at the edges is cut off."""
+    rows, columns = (size // block for size in plane.shape[:2])
+    cut = plane[: rows * block, : columns * block]
+    return np.asarray(cut.reshape(rows, block, columns, block, -1).mean(axis=(1, 3)))
+
+
 def _solo(preview: Preview, unit: Unit, wide: float) -> np.ndarray:
     """One light at its level. Where paper shows less than half the pixels across, blocks of raw ones are
     averaged, which takes more of their grain than filtering would; else it is taken out as of any picture."""
@@ -107,7 +139,4 @@ def _solo(preview: Preview, unit: Unit, wide: float) -> np.ndarray:
     block = camera.picture[0] // _dots(high * camera.picture[0] / camera.picture[1])
     if block < 2:
         return alone.picture()
-    raw = alone.layers.picture()
-    rows, columns = (size // block for size in raw.shape[:2])
-    cut = raw[: rows * block, : columns * block].reshape(rows, block, columns, block, 3)
-    return alone.developed(cut.mean(axis=(1, 3)))
+    return alone.developed(_averaged(alone.layers.picture(), block))
