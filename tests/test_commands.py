@@ -238,3 +238,14 @@ def test_a_damaged_record_is_refused(traced: Path, tmp_path: Path, capsys: pytes
     (tmp_path / "layers.exr").write_bytes((traced / "out" / "layers.exr").read_bytes())
     assert main(["mix", str(tmp_path)]) == 2
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_card_that_is_not_there(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from renderer.film import device
+
+    monkeypatch.setattr(device, "card_lacks", lambda: "no graphics card with CUDA was found")
+    assert main(["meter", "--on", "gpu", "--within", "1"]) == 2
+    said = capsys.readouterr().err.strip().splitlines()
+    assert said[-1] == "--on gpu: no graphics card with CUDA was found; leave --on out to use the processor"

@@ -46,6 +46,12 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
         "--threads", type=whole("threads", 1, 1024), default=None, help="default: all cores it may use"
     )
     group.add_argument(
+        "--on",
+        choices=("auto", "cpu", "gpu"),
+        default="auto",
+        help="trace on the processor or on a graphics card with CUDA (auto: on a card where there is one)",
+    )
+    group.add_argument(
         "--follow-all",
         action="store_true",
         help="follow every path of the picture to its end, instead of ending it on walls metered beforehand",
@@ -134,6 +140,7 @@ def traced_of(
             picture=picture,
             magnify=eyes,
             grain=getattr(arguments, "grain", False),
+            on=arguments.on,
             watch=meter,
         )
     return preview.mixed(**changes)

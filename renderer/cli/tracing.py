@@ -29,6 +29,7 @@ def tracer(args: argparse.Namespace, named: bool = True) -> Callable[[World], Pr
                 threads=args.threads,
                 follow_all=args.follow_all,
                 magnify=False,
+                on=args.on,
                 watch=meter,
             )
 

@@ -1,7 +1,7 @@
 """A graphics card in place of threads: the same kernels over the same samples.
 
-What a pool of threads adds to a tally, the card adds to a copy of it in its own memory, which comes back at
-the end of every run. Few receivers with many samples, as meters are, share each half's samples out among
+What a pool of threads adds to a tally, the card sums in its own memory, and it is added at the end of every
+run. Few receivers with many samples, as meters are, share each half's samples out among
 several threads of the card.
 """
 
@@ -32,7 +32,6 @@ class CardPool(Pool):
     def __init__(self, threads: int | None) -> None:
         super().__init__(threads)
         self._there: dict[int, tuple[np.ndarray, Any]] = {}  # by the array's identity: it, and its copy
-        self._tallies: dict[int, tuple[Tally, Tally]] = {}
 
     def run(
         self,
@@ -45,42 +44,25 @@ class CardPool(Pool):
         deadline: float | None = None,
     ) -> bool:
         """As `Pool.run`; the halves of a job are the first ones of the tally."""
-        packed, seen_by = self._scene(scene), self._array(camera)
-        meters = _to_card(probes)
+        packed, seen_by, meters = self._scene(scene), self._array(camera), _to_card(probes)
+        sums: dict[tuple[int, int], Any] = {}
         complete = True
-        kept: Any = None
         for receivers, family, halves, first, count in jobs:
             for i in range(0, len(receivers), AT_ONCE):
                 if deadline is not None and (self.halted.is_set() or time.monotonic() > deadline):
                     complete = False
                     break
                 here = receivers[i : i + AT_ONCE]
-                slots = len(halves)
-                shares = 1 if family == PIXEL else max(1, min(count, BUSY // (len(here) * slots)))
-                if shares == 1:
-                    sums = kept = kept or self._tally(tally)
-                else:
-                    sums = _empty(slots * shares, tally)
-                blocks = -(-len(here) * slots * shares // THREADS)
-                trace_on_card[blocks, THREADS](
-                    packed,
-                    seen_by,
-                    meters,
-                    _to_card(here),
-                    family,
-                    seed,
-                    slots,
-                    shares,
-                    first,
-                    count,
-                    sums,
-                )
-                if shares > 1:
-                    _add_shares(sums, shares, slots, tally)
+                shares = 1 if family == PIXEL else max(1, min(count, BUSY // (len(here) * len(halves))))
+                way = (len(halves), shares)
+                if way not in sums:
+                    sums[way] = _empty(len(halves) * shares, tally)
+                numbers = (family, seed, *way, first, count)
+                blocks = -(-len(here) * way[0] * shares // THREADS)
+                trace_on_card[blocks, THREADS](packed, seen_by, meters, _to_card(here), *numbers, sums[way])
             cuda.synchronize()
-        if kept is not None:
-            for own, theirs in zip(tally, kept, strict=True):
-                theirs.copy_to_host(own)
+        for (slots, shares), there in sums.items():
+            _add(there, slots, shares, tally)
         return complete
 
     def _array(self, array: np.ndarray) -> Any:
@@ -94,12 +76,6 @@ class CardPool(Pool):
         }
         return PackedScene(mesh=Mesh(*map(self._array, scene.mesh)), **there)
 
-    def _tally(self, tally: Tally) -> Tally:
-        key = id(tally.radiance)
-        if key not in self._tallies:
-            self._tallies = {key: (tally, Tally(*map(_to_card, tally)))}  # one picture at a time
-        return self._tallies[key][1]
-
 
 def _to_card(array: np.ndarray) -> Any:
     if config.ENABLE_CUDASIM and array.dtype.names:  # fields by attribute, as compiled code reads them
@@ -108,14 +84,16 @@ def _to_card(array: np.ndarray) -> Any:
 
 
 def _empty(slots: int, like: Tally) -> Tally:
-    sums = [
-        np.zeros((slots, *it.shape[1:]), it.dtype) for it in (like.radiance, like.irradiance, like.samples)
-    ]
-    return Tally(*map(cuda.to_device, (*sums, like.seen)))
+    sums = (like.radiance, like.irradiance, like.samples)
+    empty = (np.zeros((slots, *it.shape[1:]), it.dtype) for it in sums)
+    return Tally(*map(_to_card, (*empty, like.seen)))
 
 
-def _add_shares(sums: Any, shares: int, slots: int, tally: Tally) -> None:
+def _add(sums: Any, halves: int, shares: int, tally: Tally) -> None:
+    """Add what the card has summed, every half in `shares` slots, to a tally of the processor's."""
     for own, theirs in zip(tally[:3], sums[:3], strict=True):
         parts = theirs.copy_to_host()
-        own[:slots] += parts.reshape(slots, shares, *parts.shape[1:]).sum(axis=1, dtype=own.dtype)
+        if shares > 1:
+            parts = parts.reshape(halves, shares, *parts.shape[1:]).sum(axis=1, dtype=own.dtype)
+        own[:halves] += parts
     sums.seen.copy_to_host(tally.seen)
