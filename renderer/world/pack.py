@@ -126,8 +126,10 @@ def pack(
     palette = mesh.palette if mesh is not None else ()
     unknown = np.zeros((6, 1, 1, max(1, len(layers)), 6), np.float32)
     shapes = pack_shapes(layers, solids)
+    # in one order of memory: another would be another type, for which all kernels are compiled again
+    tables = {name: np.ascontiguousarray(table) for name, table in shapes._asdict().items()}
     return layout.PackedScene(
-        **shapes._asdict(),
+        **tables,
         room=box,
         materials=pack_materials(palette),
         mesh=pack_mesh(mesh),
