@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from renderer.brief.mast import Mast, masts
 from renderer.brief.spot import Spot, spots
 from renderer.brief.unit import Unit, units
+from renderer.meter.expected import alone_of
 from renderer.meter.numbers import Numbers
 from renderer.preview import Preview
 from renderer.rigging.report import Rig, rig
@@ -58,8 +59,7 @@ class Material:
     @cached_property
     def alone(self) -> dict[str, Numbers]:
         """The numbers of each light alone at its level, without the measures of the face."""
-        bare = replace(self.preview, face=None)
-        return {unit.name: bare.mixed(solo=[unit.name]).numbers() for unit in self.lit}
+        return alone_of(self.preview.layers, self.preview.marks, self.scene.camera)
 
     @cached_property
     def rig(self) -> Rig:

@@ -2,44 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from renderer.brief.material import Material
 from renderer.brief.page import Block, Section, Table, Text
 from renderer.brief.spot import Spot
-from renderer.meter.numbers import MarkNumbers, Numbers
+from renderer.meter.expected import Setting, how_to_read, settings
+from renderer.meter.numbers import MarkNumbers
 from renderer.meter.word import amount
-from renderer.units import shutter_in_words, signed, t_stop_in_thirds
+from renderer.units import signed, t_stop_in_thirds
 
-ALL = "all together"
 MOST = 9
 """Marks side by side in a table."""
 ROOMY = 8
 """Lights up to which a reading has a line of its own to write on."""
 LINE = "......."
-HEAD = ("setting", "unit", "letter", "mark", "meter", "value", "error", "in", "t_stop", "in_thirds", "read")
 
 
-def settings(material: Material) -> Iterator[tuple[str, str, Numbers]]:
-    """Name of a setting, number of its unit and its numbers: all lights together, then each alone."""
-    yield ALL, "", material.numbers
-    for unit in material.lit:
-        yield f"{unit.name} alone", str(unit.number), material.alone[unit.name]
+def settings_of(material: Material) -> list[Setting]:
+    """All lights together, then each alone."""
+    return settings(material.numbers, material.alone)
 
 
 def readings_section(material: Material, with_marks: bool = True) -> Section:
     """The table of readings, and that of the marks unless it stands by the plan."""
-    camera = material.scene.camera
-    blocks: list[Block] = [
-        Text(
-            "One light at a time, in the order of the rows, then all: a reading within a third of a stop of"
-            " its figure is as planned; put one that is not right before it is mixed (common practice, no"
-            " source)."
-            f" T-stops in thirds at ISO {camera.iso:g}, {shutter_in_words(camera.shutter)}; ± is one standard"
-            " error of the computation, not of the rig. Write what the meter says on the lines."
-        )
-    ]
+    blocks: list[Block] = [Text(how_to_read(material.scene.camera))]
     if not material.spots:
         blocks.append(Text("No marks: the scene has no sitter, no room and no [mark.NAME].", "caution"))
     for first in range(0, len(material.spots), MOST):
@@ -61,9 +48,9 @@ def _table(material: Material, first: int) -> Table:
     head = ("on", *(_headed(material, spot) for spot in several))
     rows = []
     close = len(material.lit) > ROOMY
-    for name, number, numbers in settings(material):
-        cells = [cell(numbers.marks[spot.mark.name], close) for spot in several]
-        rows.append((f"{number} {name}".strip(), *cells))
+    for setting in settings_of(material):
+        cells = [cell(setting.marks[spot.mark.name], close) for spot in several]
+        rows.append((f"{setting.number or ''} {setting.on}".strip(), *cells))
     return Table(head, tuple(rows), (1.05, *(1.0 for _ in several)), bold=(0,), size=6.8)
 
 
@@ -112,40 +99,24 @@ def readings_data(material: Material) -> dict[str, Any]:
             spot.mark.name: {"letter": spot.letter}
             | {
                 key: value
-                for key, value in _as_json(material.numbers, spot.mark.name).items()
+                for key, value in material.numbers.marks[spot.mark.name].as_json().items()
                 if key in _PLACE
             }
             for spot in material.spots
         },
         "settings": [
             {
-                "on": name,
-                "unit": int(number) if number else None,
+                "on": setting.on,
+                "unit": setting.number,
                 "readings": {
-                    mark: {key: value for key, value in _as_json(numbers, mark).items() if key in _LEVEL}
-                    for mark in numbers.marks
+                    name: {key: value for key, value in mark.as_json().items() if key in _LEVEL}
+                    for name, mark in setting.marks.items()
                 },
             }
-            for name, number, numbers in settings(material)
+            for setting in settings_of(material)
         ],
     }
 
 
 _PLACE = ("meter", "where", "at_m", "axis")
 _LEVEL = ("level", "ev100", "stops_from_exposure", "t_stop")
-
-
-def _as_json(numbers: Numbers, mark: str) -> dict[str, Any]:
-    return numbers.marks[mark].as_json()
-
-
-def readings_rows(material: Material) -> Iterator[tuple[Any, ...]]:
-    """Rows of the CSV, under `HEAD`."""
-    for name, number, numbers in settings(material):
-        for spot in material.spots:
-            it = _as_json(numbers, spot.mark.name)
-            yield (
-                name, number, spot.letter, spot.mark.name, it["meter"], it["level"]["value"],
-                it["level"]["error"], it["level"]["unit"], it["t_stop"]["value"], it["t_stop"]["in_thirds"],
-                "",
-            )  # fmt: skip

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 from renderer.brief.geometry import Point, distance
 from renderer.brief.view import View
+from renderer.meter.expected import letter
 from renderer.meter.mark import Mark
 from renderer.scene.parts import Vec3
-
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 @dataclass(frozen=True)
@@ -29,11 +28,6 @@ class Spot:
 def spots(marks: Sequence[Mark]) -> list[Spot]:
     """A to Z, then AA to ZZ, in the order of the readings."""
     return [Spot(letter(i), mark) for i, mark in enumerate(marks)]
-
-
-def letter(i: int) -> str:
-    """A for 0, Z for 25, AA for 26."""
-    return (LETTERS[i // 26 - 1] if i >= 26 else "") + LETTERS[i % 26]
 
 
 def clusters(several: Sequence[Spot], view: View, apart: float) -> list[tuple[Point, list[Spot]]]:

@@ -24,6 +24,7 @@ COMMANDS = (
     "walk",
     "balance",
     "tolerance",
+    "match",
     "rig",
     "brief",
     "schema",

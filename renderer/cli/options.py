@@ -61,6 +61,22 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
     )
 
 
+def add_metering(parser: argparse.ArgumentParser, within: float) -> None:
+    """Options of the commands that trace meters many times over."""
+    group = parser.add_argument_group("tracing")
+    group.add_argument(
+        "--within",
+        type=number("stops", 0.002, 2.0),
+        default=within,
+        metavar="STOPS",
+        help=f"standard error of readings (default {within:g})",
+    )
+    group.add_argument("--seed", type=whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
+    group.add_argument(
+        "--threads", type=whole("threads", 1, 1024), default=None, help="default: all cores it may use"
+    )
+
+
 def add_mixing(parser: argparse.ArgumentParser) -> None:
     """Options that set lights anew."""
     group = parser.add_argument_group("mixing (each may be given several times)")

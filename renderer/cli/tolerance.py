@@ -39,23 +39,7 @@ def add(subparsers: Subparsers) -> None:
         f" 'sitter 3 cm' (default {RIGGING})",
     )
     parser.add_argument("--no-swap", action="store_true", help="leave out the other sitters")
-    group = parser.add_argument_group("tracing")
-    group.add_argument(
-        "--within",
-        type=options.number("stops", 0.002, 2.0),
-        default=0.02,
-        metavar="STOPS",
-        help="standard error of readings (default 0.02)",
-    )
-    group.add_argument(
-        "--seed", type=options.whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers"
-    )
-    group.add_argument(
-        "--threads",
-        type=options.whole("threads", 1, 1024),
-        default=None,
-        help="default: all cores it may use",
-    )
+    options.add_metering(parser, 0.02)
     parser.set_defaults(run=run)
 
 

@@ -114,6 +114,26 @@ def _left(film: Film, wanted: np.ndarray, elapsed: float) -> float:
     return elapsed * max(0.0, float(HALVES * wanted.sum(dtype=np.int64) - taken)) / max(1, taken)
 
 
+def probed(
+    scene: PackedScene,
+    camera: np.ndarray,
+    probes: np.ndarray,
+    mix: Mix,
+    samples: int,
+    seed: int = 0,
+    threads: int | None = None,
+) -> Film:
+    """The probes alone, each replica with just so many samples.
+
+    Two scenes traced so with one seed share their random numbers, and what differs between them is the scene.
+    """
+    film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), len(probes), mix)
+    with Pool(threads) as pool:
+        _read_probes(pool, film, scene, camera, probes, seed, samples)
+        film.passes, film.halted = 1, pool.halted.is_set()
+    return film
+
+
 def _jobs(film: Film, wanted: np.ndarray) -> list[Job]:
     """The samples that bring every pixel to `wanted` of each half, pixels of one number together."""
     done = film.pixels.samples[0]

@@ -1,19 +1,22 @@
-"""Solving: dimmers for targets, places for lights, and how exactly all of it has to be rigged."""
+"""Solving: dimmers for targets, places for lights, how exactly to rig, and what the readings say is off."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__all__ = ["Balance", "Placing", "Tolerance", "balanced", "placed", "toleranced"]
+__all__ = ["Balance", "Match", "Placing", "Tolerance", "balanced", "matched", "placed", "toleranced"]
 
 if TYPE_CHECKING:
     from renderer.solve.balance import Balance, balanced
+    from renderer.solve.match import Match, matched
     from renderer.solve.place import Placing, placed
     from renderer.solve.tolerance import Tolerance, toleranced
 
 HOMES = {
     "Balance": "balance",
     "balanced": "balance",
+    "Match": "match",
+    "matched": "match",
     "Placing": "place",
     "placed": "place",
     "Tolerance": "tolerance",

@@ -70,7 +70,7 @@ class _Nearer:
     def __call__(self, scene: Scene, amount: float) -> Scene:
         standing = self.thing.of(scene)
         centre = standing.centre(scene.sitter, scene.camera)
-        away = unit(subtract(centre, _subject(scene))) or (0.0, 0.0, 1.0)
+        away = unit(subtract(centre, subject(scene))) or (0.0, 0.0, 1.0)
         return _at(scene, self.thing, add(centre, scale(away, amount)))
 
 
@@ -142,7 +142,7 @@ def _on_stands(scene: Scene) -> Scene:
     return scene
 
 
-def _subject(scene: Scene) -> Vec3:
+def subject(scene: Scene) -> Vec3:
     """What distances are taken from: the nose; with nobody there, where the eyes would be."""
     if scene.sitter.mesh == "none":
         return scene.sitter.eyes

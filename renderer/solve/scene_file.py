@@ -30,6 +30,22 @@ def edited(text: str, values: Mapping[str, Any], name: str = "scene") -> str:
     return text
 
 
+def with_tables(text: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    """The values for `edited`, those of a table that the text leaves out gathered as a whole new table."""
+    data = tomllib.loads(text)
+    found: dict[str, Any] = {}
+    for path, value in values.items():
+        *above, last = keys_of(path)
+        inner: Any = data
+        for key in above:
+            inner = inner.get(key) if isinstance(inner, dict) else inner[key] if inner is not None else None
+        if inner is not None:
+            found[path] = value
+        else:
+            found.setdefault(path.rpartition(".")[0], {})[last] = value
+    return found
+
+
 def _line_added(text: str, path: str, value: Any, wanted: dict[str, Any]) -> str | None:
     """A new key on a line of its own under the last of its table's plain keys, so that a comment over what
     comes next stays there; None where the key is there already or its table is not written so."""
