@@ -27,8 +27,11 @@ LUX = {"lux": 1.0, "lx": 1.0, "klx": 1000.0, "klux": 1000.0, "fc": footcandles_t
 LUMINANCE = ("cd/m2", "cd/m\u00b2", "cd/m^2", "nit", "nits")
 NUMBER = r"(\d+(?:[.,]\d+)?)"
 STEPS = (2, 3, 10)  # parts of a stop that meters are marked in
-NEAR_THIRD = 0.13
-"""Stops: engraved thirds (3.2, 3.5, 4.5, 5, 6.3 ...) lie at most so far from the third they stand for."""
+ENGRAVED = (
+    *("0.8", "0.9", "1.1", "1.2", "1.6", "1.8", "2.2", "2.5", "3.2", "3.5", "4.5", "5"),
+    *("6.3", "7.1", "9", "10", "13", "14", "18", "20", "25", "29"),
+)
+"""Thirds between the whole stops as they are engraved, from T0.7 up; each stands for the exact third."""
 SPREAD = 1.0 / math.sqrt(12.0)  # standard deviation of what is rounded to steps of 1: a uniform distribution
 LEAST, MOST = 1e-4, 1e7  # lux or cd/m2
 
@@ -102,8 +105,10 @@ def _stop(words: str) -> tuple[float, float] | None:
         near = min(T_STOPS, key=lambda word: abs(math.log(float(word) / float(full))))
         raise Unreadable(f'expected a whole stop before {part}/{parts}; did you mean "T{near}"?')
     exact = 2.0 * math.log2(float(full))
-    third = round(3.0 * exact) / 3.0
-    return (third, 1.0 / 3.0) if abs(exact - third) <= NEAR_THIRD else (exact, 0.1)
+    if full in ENGRAVED:
+        place = ENGRAVED.index(full)
+        return place // 2 - 1 + (1 + place % 2) / 3.0, 1.0 / 3.0
+    return exact, 0.1
 
 
 def _checked(level: float, rounding: float, meter: str) -> Said:
