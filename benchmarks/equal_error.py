@@ -7,7 +7,8 @@ samples to many; the time at which a way reaches an error is read off its curve 
 or beyond the last along a power law through all of them, which the table marks with ~.
 
 Bounces: none is cut. Both programs end paths at random only; "walls metered" is our faster way, which ends
-paths on walls whose light was measured first, and has a bias, which its error includes.
+paths on walls whose light was measured first, and has a bias, which its error includes. The picture without
+its grain is what a person is shown; no number is read from it.
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ from benchmarks import reference
 from benchmarks.measure import report, table, timed, world_of
 from renderer.colour import luminance
 from renderer.film import tracing
+from renderer.film.denoise import denoised
+from renderer.film.device import CPU
 from renderer.film.mix import Mix
 from renderer.kernels.layout import MESH, PROBE
 from renderer.world.build import World
@@ -53,8 +56,10 @@ class Way:
         return float(np.exp(slope * math.log(error) + start)), True
 
 
-def ours(world: World, mix: Mix, follow_all: bool, threads: int | None) -> Callable[[int], np.ndarray]:
-    """Steps of our own: each asks for 0.7 of the error of the one before."""
+def ours(
+    world: World, mix: Mix, follow_all: bool, threads: int | None, shown: bool = False
+) -> Callable[[int], np.ndarray]:
+    """Steps of our own: each asks for 0.7 of the error of the one before; `shown`: without its grain."""
 
     def trace(step: int) -> np.ndarray:
         within = 0.3 * 0.7**step
@@ -68,7 +73,11 @@ def ours(world: World, mix: Mix, follow_all: bool, threads: int | None) -> Calla
             seed=seed,
             threads=threads,
             follow_all=follow_all,
+            grain=not shown,
+            on=CPU,
         )
+        if shown:
+            return np.asarray(luminance(denoised(film.layers(0.0, seed, follow_all))))
         return np.asarray(film.half_luminances().mean(axis=0))
 
     return trace
@@ -113,15 +122,15 @@ def main() -> None:
     ways = [
         Way("ours, every path followed", ours(world, mix, True, args.threads)),
         Way("ours, walls metered", ours(world, mix, False, args.threads)),
+        Way("ours, walls metered, grain taken out", ours(world, mix, False, args.threads, shown=True)),
         Way("Mitsuba, multijitter", theirs(world, mix, args.variant, "multijitter", False)),
         Way("Mitsuba, multijitter, lights by power", theirs(world, mix, args.variant, "multijitter", True)),
     ]
     if args.independent:
         ways.append(Way("Mitsuba, independent", theirs(world, mix, args.variant, "independent", False)))
 
-    film = tracing.run(
-        world.packed, world.camera, NO_PROBES, mix, within=args.reference, seed=7, follow_all=True
-    )
+    much = {"within": args.reference, "seed": 7, "follow_all": True, "grain": True, "on": CPU}
+    film = tracing.run(world.packed, world.camera, NO_PROBES, mix, **much)
     halves = film.half_luminances()
     mask = film.pixels.seen.reshape(halves.shape[1:])["family"] == MESH
     truth = float(halves[:, mask].mean())

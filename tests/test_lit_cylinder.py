@@ -47,12 +47,14 @@ def drum(skirt: list[dict[str, Any]] | None = None, **keys: Any) -> CylinderLigh
     return CylinderLight.model_validate({**DRUM, "skirt": skirt or [], **keys})
 
 
-def flux_around(parts: list[Part], centre: tuple[float, float, float], samples: int = 64) -> np.ndarray:
+def flux_around(
+    parts: list[Part], centre: tuple[float, float, float], samples: int = 64, rings: int = 48, turns: int = 16
+) -> np.ndarray:
     """Lumens (replicas,) through a sphere of 3 m about `centre`: its illuminance from inside over its area.
 
     Rings of equal height have equal area (Archimedes).
     """
-    rings, turns, radius = 48, 16, 3.0
+    radius = 3.0
     probes = []
     for k in range(rings):
         z = (2 * k + 1) / rings - 1.0

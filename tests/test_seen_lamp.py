@@ -64,6 +64,16 @@ def test_traced_flux_is_the_solved_flux(name: str) -> None:
     assert [part.shape for part in light.parts(PLACE)] == light.shapes(PLACE)
 
 
+@pytest.mark.parametrize("beam", [60.0, 120.0])
+def test_a_beam_through_an_open_end(beam: float) -> None:
+    """As above; the rim cuts the beam hard, so rings of probes have to be narrow."""
+    light = drum(lamp={"lumens": 3000.0, "beam": beam, "at": 0.175, "diameter": 0.02}, bottom="none")
+    traced = flux_around(light.parts(PLACE), PLACE.centre, samples=16, rings=480, turns=8)
+    off = deviation(traced, glow_of(light).emitted(), bias=1e-3)
+    print(f"{beam:g} degrees: traced {traced.mean():.0f} lm, {off:+.2f} standard errors")
+    assert abs(off) <= LIMIT
+
+
 def test_an_open_end_lets_out_what_photons_let_out() -> None:
     """Photons one by one, which move about their patch before their fate falls: then the balance is exact,
     and each wall's share is binomial (`enclosure_lab`)."""
