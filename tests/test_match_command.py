@@ -95,7 +95,7 @@ def test_a_table_that_the_file_leaves_out(scene: Path, tmp_path: Path) -> None:
     start, end = SCENE.index("[room.reflectance]"), SCENE.index("[light.key]")
     scene.write_text(SCENE[:start] + SCENE[end:])
     sheet = tmp_path / "said.csv"
-    sheet.write_text("all,nose,200 lux\nkey,low,40 lux\nkey,top,90 lux\n")
+    sheet.write_text("all,nose,212 lux\nkey,low,23 lux\nkey,top,120 lux\n")
     out = tmp_path / "out"
     given = ["--free", "walls, ceiling", "--out", str(out), *QUICK]
     assert main(["match", str(scene), str(sheet), *given]) == 0

@@ -56,7 +56,7 @@ def add(subparsers: Subparsers) -> None:
         help=f"what a reading repeats to, one standard deviation (default {REPEATS:g}); a third or the last"
         " digit is rounded besides",
     )
-    options.add_metering(parser, 0.02)
+    options.add_metering(parser, 0.01)
     parser.set_defaults(run=run)
 
 

@@ -106,24 +106,37 @@ class Approach:
         for k in self.bent:
             it, half = self.free[k], 0.5 * self.free[k].usual
             ends, at = [], []
-            for sign in (-1.0, 1.0):
+            for sign, word in ((-1.0, "less"), (1.0, "more"), (0.0, "as it is")):
+                if len(ends) == 2:
+                    break
                 moved = x.copy()
                 moved[k] += sign * half
                 try:
                     scene, _ = self.scene_at(moved)
                 except InputError:
                     continue
-                ends.append(
-                    logs(self.metered(scene, f"{it.words}, {'less' if sign < 0.0 else 'more'}").levels)
-                )
+                ends.append(self.metered(scene, f"{it.words}, {word}").replicas)
                 at.append(moved[k])
-            if len(ends) == 1:
-                scene, _ = self.scene_at(x)
-                ends.append(logs(self.metered(scene, it.words).levels))
-                at.append(x[k])
             if len(ends) == 2:
-                there = (ends[0] > NOTHING) & (ends[1] > NOTHING)
-                self.slopes[k] = np.where(there, (ends[1] - ends[0]) / (at[1] - at[0]), 0.0)
+                self.slopes[k] = slope_of(ends[0], ends[1]) / (at[1] - at[0])
+
+
+def slope_of(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """(marks, lights) stops from one to the other, of (replicas, marks, lights) that belong together.
+
+    A difference with a standard error e, by the jackknife, adds e^2 to the mean of its square; many of them
+    would pass for knowledge. Each is therefore shrunk by the factor 1 - (e / difference)^2, to nought where
+    that is below it.
+    source  the positive-part rule of James and Stein, for each difference by itself (from memory)
+    """
+    n = len(one)
+    there = (one.mean(axis=0) > 0.0) & (other.mean(axis=0) > 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        change = np.log2(other.mean(axis=0) / one.mean(axis=0))
+        fewer = np.log2((other.sum(axis=0) - other) / (one.sum(axis=0) - one))
+        error = np.sqrt((n - 1) / n * ((fewer - fewer.mean(axis=0)) ** 2).sum(axis=0))
+        kept = np.maximum(0.0, 1.0 - (error / change) ** 2)
+    return np.where(there & np.isfinite(kept) & np.isfinite(change), change * kept, 0.0)
 
 
 def usual_errors(free: Sequence[Assumption]) -> np.ndarray:

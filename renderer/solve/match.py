@@ -206,7 +206,7 @@ def matched(
     free: Sequence[Assumption] | None = None,
     *,
     meter_error: float = METER_ERROR,
-    within: float = 0.02,
+    within: float = 0.01,
     seed: int = 0,
     threads: int | None = None,
     watch: Watcher | None = None,

@@ -35,7 +35,7 @@ class Metering:
     def traced(
         cls,
         scene: Scene,
-        within: float = 0.02,
+        within: float = 0.01,
         seed: int = 0,
         threads: int | None = None,
         samples: int | None = None,
