@@ -35,7 +35,7 @@ LEVEL = {name: i for i, names in enumerate(LEVELS) for name in names}
 # Kernels know nothing of the program around them.
 KERNELS_MAY_IMPORT = {
     *("math", "typing", "collections", "functools", "hashlib", "inspect", "os"),
-    *("pathlib", "sys", "__future__", "contextlib", "importlib"),
+    *("pathlib", "sys", "__future__", "contextlib", "logging", "tempfile"),
     *("numpy", "numba", "llvmlite", "renderer.kernels"),
 }
 
@@ -115,6 +115,8 @@ def answer(*arguments: str) -> subprocess.CompletedProcess[str]:
     [
         (("--help",), 0),
         (("preview", "--help"), 0),
+        (("prepare", "--help"), 0),
+        (("prepare", "--on", "gpo"), 2),
         (("previw",), 2),
         (("preview", "nowhere.toml"), 2),
         (("preview", "--within", "x"), 2),
@@ -148,3 +150,9 @@ def test_help_and_faults_load_nothing_heavy(arguments: tuple[str, ...], code: in
     assert "Traceback" not in done.stderr
     if code == 2:
         assert len(done.stderr.strip().splitlines()) == 2, done.stderr  # one line, and HEAVY
+
+
+def test_the_package_alone_loads_nothing_heavy() -> None:
+    script = "import sys, renderer; print(*[m for m in ('numba', 'numpy', 'trimesh') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""

@@ -20,7 +20,10 @@ from typing import Any
 import numba
 from llvmlite import binding
 from numba.core import config
+from numba.core.caching import FunctionCache
 from numba.extending import overload
+
+from renderer.kernels.shelf import keep
 
 
 def source_digest() -> str:
@@ -89,9 +92,5 @@ def with_signature_of(plain: Callable[..., Any], body: Callable[..., Any]) -> An
 
 def entry(function: Callable[..., Any]) -> Any:
     """A kernel called from Python: compiled once, kept on disk, and run without the interpreter lock."""
-    saved = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(cache_folder())
-    try:
-        return numba.njit(error_model="numpy", nogil=True, cache=True)(function)
-    finally:
-        numba.config.CACHE_DIR = saved
+    dispatcher = numba.njit(error_model="numpy", nogil=True)(function)
+    return keep(dispatcher, FunctionCache, cache_folder())

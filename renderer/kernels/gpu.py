@@ -5,8 +5,6 @@ Imported only where a card is to be used: it needs numba's CUDA target, or its s
 
 from __future__ import annotations
 
-from contextlib import suppress
-from importlib import import_module
 from typing import Any
 
 import numba
@@ -19,6 +17,7 @@ from renderer.kernels.entry import trace_receiver
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK, Work
 from renderer.kernels.ray import STACK_SIZE
+from renderer.kernels.shelf import keep
 
 THREADS = 128  # of a block
 STACK_TYPE = STACK if config.ENABLE_CUDASIM else numba.from_dtype(STACK)
@@ -48,17 +47,12 @@ def trace_all(
 
 def on_card(function: Any) -> Any:
     """A kernel of the card, kept on disk with the others: see `renderer.kernels.compiler`."""
-    configs = [config]
-    with suppress(ImportError):  # numba's CUDA target as a package of its own has settings of its own
-        configs.append(import_module("numba.cuda.core.config"))
-    saved = [it.CACHE_DIR for it in configs]
-    for it in configs:
-        it.CACHE_DIR = str(cache_folder())
-    try:
-        return cuda.jit(function, cache=True)
-    finally:
-        for it, before in zip(configs, saved, strict=True):
-            it.CACHE_DIR = before
+    dispatcher = cuda.jit(function)
+    if config.ENABLE_CUDASIM:
+        return dispatcher
+    from numba.cuda.dispatcher import CUDACache
+
+    return keep(dispatcher, CUDACache, cache_folder())
 
 
 trace_on_card = on_card(trace_all)

@@ -1,0 +1,73 @@
+"""All kernels of a preview compiled ahead, by a picture of a few pixels."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from renderer.errors import InputError
+from renderer.film.device import AUTO
+from renderer.film.mix import Fader, Mix
+from renderer.film.tracing import run
+from renderer.kernels.compiler import cache_folder
+from renderer.kernels.layout import PROBE
+from renderer.kernels.shelf import Shelf
+from renderer.scene.load import loads
+from renderer.world.build import build
+from renderer.world.pack import Triangles, pack_mesh
+
+SCENE = """
+[sitter]
+mesh = "none"
+[camera]
+picture = [16, 16]
+[light.key]
+source = "bulb"
+at = [0.5, 1.0, 1.6]
+diameter = 0.1
+lumens = 500
+"""
+"""Kernels are the same for all scenes, so the least of them will do: no room, an empty chair, one bulb."""
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """Names of kernels that lay on disk and of those just compiled, where they lie, and how long it took [s]."""
+
+    found: list[str]
+    made: list[str]
+    folder: Path
+    seconds: float
+
+
+def prepare(on: str = AUTO) -> Prepared:
+    """Compile what is not on disk yet, for the processor or a place of `renderer.film.device`.
+
+    Raises InputError for a folder that cannot be written, before it compiles, and for a card that is not
+    there.
+    """
+    started, folder = time.monotonic(), cache_folder()
+    found, made = len(Shelf.found), len(Shelf.made)
+    Shelf.strict = True
+    try:
+        pack_mesh(_triangle())
+        world = build(loads(SCENE, "prepare"))
+        mix = Mix(tuple(Fader.of(layer) for layer in world.layers))
+        run(world.packed, world.camera, np.zeros(0, PROBE), mix, seconds=0.0, on=on)
+    except OSError as error:
+        raise InputError(
+            f"halfstop prepare: compiled kernels cannot be kept in {folder}: {error.strerror or error};"
+            " HALFSTOP_CACHE names another folder"
+        ) from None
+    finally:
+        Shelf.strict = False
+    return Prepared(Shelf.found[found:], Shelf.made[made:], folder, time.monotonic() - started)
+
+
+def _triangle() -> Triangles:
+    """The least mesh that a tree is built over."""
+    corners, up = np.eye(3), np.tile([0.0, 0.0, 1.0], (3, 1))
+    return Triangles(corners, up, up, np.zeros(3), np.array([[0, 1, 2]]), np.zeros(1, int))
