@@ -35,7 +35,7 @@ lumens = 500
 
 @dataclass(frozen=True)
 class Prepared:
-    """Names of kernels that lay on disk and of those just compiled, where they lie, and how long it took [s]."""
+    """Names of kernels that lay on disk and of those just compiled, where they lie, and the seconds."""
 
     found: list[str]
     made: list[str]
