@@ -11,7 +11,9 @@ import match_lab
 import pytest
 
 from renderer.cli import main
+from renderer.meter.expected_sheet import LINE, sheet_text
 from renderer.scene.load import load
+from renderer.solve.metering import Metering
 
 QUICK = ["--within", "0.02", "--threads", "2"]
 SCENE = match_lab.ROOM.replace("lumens = 1500", "lumens = 1500 # as rented")
@@ -60,6 +62,19 @@ def test_out_and_back(scene: Path, tmp_path: Path, capsys: pytest.CaptureFixture
     assert main(["match", str(scene), str(out / "readings.csv"), *given, *QUICK]) == 0
     last = capsys.readouterr().out.strip().splitlines()[-1]
     assert last.startswith("Nothing to do: all readings are as planned within their errors")
+
+
+def test_many_lights_stand_in_two_columns() -> None:
+    """Nine lights at six marks on a page on its side; every row has its line to write on."""
+    lamp = 'source = "bulb"\ndiameter = 0.1\nlumens = 90\n'
+    lights = "".join(f"[light.lamp{i}]\nat = [{0.3 * i - 1.2:.1f}, -1.5, 2.0]\n{lamp}" for i in range(6))
+    of = match_lab.scene(match_lab.ROOM + lights)
+    found = Metering.traced(of, 0.2, 0, 2)
+    lines = sheet_text(of.title, found.settings(), found.marks, of.camera).splitlines()
+    assert len(lines) <= 60 and max(map(len, lines)) <= 160
+    text = "\n".join(lines)
+    assert all(f"{i + 1} {name} alone" in text for i, name in enumerate(found.lights))
+    assert text.count(LINE) == 10 * 6
 
 
 def test_the_scene_put_right(scene: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

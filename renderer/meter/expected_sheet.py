@@ -14,7 +14,8 @@ from renderer.units import signed, t_stop_in_thirds
 
 LINE = "." * 12
 ROWS = 62
-"""Lines of an upright A4 page at ten points; longer tables are set in two columns, for a page on its side."""
+"""Lines of an upright A4 page at ten points; longer tables stand in two columns, for a page on its side at
+eight."""
 GAP = "   | "
 METER = {"flat": "flat disc", "dome": "dome", "spot": "spot"}
 WIDE = 92
@@ -42,7 +43,7 @@ def _block(setting: Setting) -> list[str]:
         lit = mark.level.value > 0.0
         cells = (level(mark.level), t_stop_in_thirds(mark.t_stop.value)) if lit else ("no light", "")
         rows.append(f"  {letter(i):2} {name[:20]:20} {cells[0]:>20}  {cells[1]:12} {LINE}")
-    return [f"{number}{setting.on.upper()}", *rows]
+    return [f"{number}{setting.on}", *rows]
 
 
 def _beside(blocks: list[list[str]]) -> list[str]:

@@ -105,7 +105,8 @@ class Approach:
         alone where the other does not fit."""
         for k in self.bent:
             it, half = self.free[k], 0.5 * self.free[k].usual
-            ends, at = [], []
+            ends: list[np.ndarray] = []
+            at: list[float] = []
             for sign, word in ((-1.0, "less"), (1.0, "more"), (0.0, "as it is")):
                 if len(ends) == 2:
                     break
@@ -116,7 +117,7 @@ class Approach:
                 except InputError:
                     continue
                 ends.append(self.metered(scene, f"{it.words}, {word}").replicas)
-                at.append(moved[k])
+                at.append(float(moved[k]))
             if len(ends) == 2:
                 self.slopes[k] = slope_of(ends[0], ends[1]) / (at[1] - at[0])
 
