@@ -23,7 +23,7 @@ EYES = ("sitter_left", "sitter_right")
 
 @cache
 def metered(name: str) -> Preview:
-    return Preview.trace(load(SCENES / f"potter-{name}.toml"), within=0.04, picture=False, seed=1)
+    return Preview.trace(load(SCENES / f"potter-{name}.toml"), within=0.02, picture=False, seed=1)
 
 
 def stops(numbers: Numbers) -> tuple[float, float]:
