@@ -105,24 +105,32 @@ def _gain(picture: Plane, light: Plane, plain: Mask) -> Plane:
 
 
 def _without_specks(first: Plane, second: Plane, plain: Mask) -> tuple[Plane, Plane]:
-    """The light of both halves, no pixel of it brighter than the brightest of its neighbours and its twin.
+    """The light of both halves, no pixel beyond all of its neighbours: no brighter than the brightest of
+    them and its twin, no darker than the darkest.
 
     A speck would stand alone among neighbours that it is too far from to be averaged with.
     """
     bright = [np.where(plain, luminance(half), 0.0) for half in (first, second)]
-    around = _brightest_about(np.maximum(*bright))
+    most_about = _most_about(np.maximum(*bright))
     for half, own, twin in ((first, *bright), (second, *bright[::-1])):
-        most = np.maximum(around, twin)
+        most = np.maximum(most_about, twin)
         speck = plain & (own > most)
         half[speck] *= (most[speck] / own[speck])[:, None]
+    least = -_most_about(np.where(plain, -np.minimum(*bright), -np.inf), -np.inf)
+    for half, own in zip((first, second), bright, strict=True):
+        speck = plain & (own < least) & np.isfinite(least)
+        if speck.any():
+            hue = np.stack([box_sum(half[..., k] * plain)[speck] for k in range(3)], axis=-1)
+            lack = (least[speck] - own[speck])[:, None]
+            half[speck] += (lack * hue / np.maximum(luminance(hue), 1e-30)[:, None]).astype(np.float32)
     return first, second
 
 
-def _brightest_about(bright: NDArray[Any]) -> NDArray[Any]:
-    """(h, w) the greatest of the eight neighbours of each pixel."""
-    height, width = bright.shape
-    padded = np.pad(bright, 1)
-    around = np.zeros_like(bright)
+def _most_about(plane: NDArray[Any], beyond: float = 0.0) -> NDArray[Any]:
+    """(h, w) the greatest of the eight neighbours of each pixel; `beyond` stands round the picture."""
+    height, width = plane.shape
+    padded = np.pad(plane, 1, constant_values=beyond)
+    around = np.full_like(plane, beyond)
     for dy in range(3):
         for dx in range(3):
             if (dy, dx) != (1, 1):
@@ -206,7 +214,7 @@ def _filtered(pixels: Plane, width: int, threads: int | None) -> Plane:
 def _without_sparks(picture: Plane, error: NDArray[np.floating], lamps: Mask) -> Plane:
     """The picture without single bright pixels of which the halves do not agree; a catchlight is in both."""
     bright = luminance(picture)
-    most = np.maximum(_brightest_about(bright), bright - SPARK * error)
+    most = np.maximum(_most_about(bright), bright - SPARK * error)
     spark = (bright > most) & (bright > 0.0) & ~lamps
     picture[spark] *= (most[spark] / bright[spark])[:, None]
     return picture
