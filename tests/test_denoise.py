@@ -11,9 +11,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.ndimage import convolve
 
 from renderer.colour import luminance
-from renderer.film.denoise import denoised
+from renderer.film.denoise import WINDOW, box_sum, denoised
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
 from renderer.kernels.layout import MESH, PART, SEEN, WALL
@@ -161,6 +162,14 @@ def test_mirrored_light_gives_the_mirrored_picture() -> None:
         layers.difference[:, :, ::-1],
     )
     np.testing.assert_allclose(denoised(turned)[:, ::-1], denoised(layers), rtol=1e-4)
+
+
+@pytest.mark.parametrize("shape", [(40, 33), (3, 50), (1, 1), (9, 2)])
+def test_sums_over_squares_are_those_of_a_library(shape: tuple[int, int]) -> None:
+    """Against scipy.ndimage.convolve with ones."""
+    plane = np.random.default_rng(4).random(shape).astype(np.float32)
+    expected = convolve(plane.astype(float), np.ones((WINDOW, WINDOW)), mode="constant")
+    np.testing.assert_allclose(box_sum(plane), expected, rtol=1e-5)
 
 
 def test_threads_change_nothing() -> None:

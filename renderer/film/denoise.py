@@ -172,20 +172,16 @@ def _pixels(seen: NDArray[np.void], surface: NDArray[np.integer], first: Plane, 
     return pixels.reshape(-1, kernel.COLUMNS)
 
 
-def box_sum(plane: NDArray[np.generic]) -> NDArray[np.float64]:
+def box_sum(plane: NDArray[np.generic]) -> Plane:
     """Sums over the square of WINDOW pixels about every pixel, as far as it lies in the picture."""
-    total = np.asarray(plane, np.float64)
-    for axis in (0, 1):
-        size, reach = total.shape[axis], WINDOW // 2
-        zero = np.zeros_like(np.take(total, [0], axis))
-        running = np.concatenate([zero, np.cumsum(total, axis=axis)], axis=axis)
-        at = np.arange(size)
-        ends, starts = np.minimum(at + reach + 1, size), np.maximum(at - reach, 0)
-        total = np.take(running, ends, axis) - np.take(running, starts, axis)
-    return np.maximum(total, 0.0)
+    single = np.ascontiguousarray(plane, np.float32)
+    total = np.empty_like(single)
+    height, width = single.shape
+    kernel.sum_square(single, WINDOW // 2, np.empty((height + 1, width)), total)
+    return total
 
 
-def box_mean(plane: NDArray[np.generic]) -> NDArray[np.float64]:
+def box_mean(plane: NDArray[np.generic]) -> Plane:
     """Means over the square of WINDOW pixels about every pixel, as far as it lies in the picture."""
     return box_sum(plane) / box_sum(np.ones(plane.shape, np.float32))
 

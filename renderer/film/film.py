@@ -11,6 +11,7 @@ from renderer.colour import luminance
 from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.film.pool import Pool
+from renderer.kernels.denoise import mix_halves
 from renderer.kernels.layout import MESH, Tally
 
 DIRECT, BOUNCED = 0, 1
@@ -73,28 +74,19 @@ class Film:
         """(h, w) SEEN records."""
         return self.pixels.seen.reshape(self.height, self.width)
 
-    def halves(self, mix: Mix | None = None) -> np.ndarray:
-        """(HALVES, h, w, 3) float32 linear RGB of the independent halves."""
+    def mixed(self, mix: Mix | None = None) -> tuple[np.ndarray, np.ndarray]:
+        """(HALVES, h, w, 3) linear RGB of the independent halves, and (h, w, 3) light arriving at the first
+        surface seen [lux as RGB], both float32."""
+        n, pixels = self.width * self.height, self.pixels
+        halves, light = np.empty((HALVES, n, 3), np.float32), np.empty((n, 3), np.float32)
         weights = (mix or self.mix).weights().astype(np.float32)
-        found = np.zeros((HALVES, self.width * self.height, 3), np.float32)
-        for light, weight in enumerate(weights):
-            if weight.any():
-                found += (
-                    self.pixels.radiance[:, :, light, 0] + self.pixels.radiance[:, :, light, 1]
-                ) * weight
-        found /= np.maximum(1, self.pixels.samples).astype(np.float32)[..., None]
-        return found.reshape(HALVES, self.height, self.width, 3)
-
-    def arriving(self, mix: Mix | None = None) -> np.ndarray:
-        """(h, w, 3) float32 light arriving at the first surface seen, lux as RGB."""
-        weights = (mix or self.mix).weights().astype(np.float32)
-        found = np.einsum("plc,lc->pc", self.pixels.irradiance.sum(axis=0), weights)
-        found /= np.maximum(1, self.pixels.samples.sum(axis=0)).astype(np.float32)[:, None]
-        return np.asarray(found.reshape(self.height, self.width, 3))
+        mix_halves(pixels.radiance, pixels.irradiance, pixels.samples, weights, halves, light)
+        shape = (self.height, self.width, 3)
+        return halves.reshape(HALVES, *shape), light.reshape(shape)
 
     def half_luminances(self) -> np.ndarray:
         """(HALVES, h, w) luminance [cd/m2] of the two independent halves."""
-        return luminance(self.halves())
+        return luminance(self.mixed()[0])
 
     def probe_errors(self, mix: Mix | None = None) -> np.ndarray:
         """(probes,) standard error [stops] of each probe's total."""

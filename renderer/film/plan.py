@@ -56,12 +56,12 @@ class Errors:
 
 def errors_of(film: Film, grain: bool = False, threads: int | None = None) -> Errors:
     """Errors of the film in its own mix; with `grain`, of pixels that are shown as they come."""
-    first, second = film.halves()
+    (first, second), arriving = film.mixed()
     seen = film.seen()
     sitter = film.sitter()
     if not sitter.any():
         sitter = np.ones_like(sitter)
-    cleaned = Grain(0.5 * (first + second), 0.5 * (first - second), film.arriving(), seen)
+    cleaned = Grain(0.5 * (first + second), 0.5 * (first - second), arriving, seen)
     apart = np.abs(luminance(0.5 * (first - second)))
     light = luminance(cleaned.picture)
     level = box_mean(light)

@@ -115,3 +115,49 @@ def filter_rows(first, last, width, step, reach, pixels, limit, turn, depth, res
             result[p, SECOND + 1] = b1 / total_b
             result[p, SECOND + 2] = b2 / total_b
             result[p, VARIANCE] = variance / (total * total)
+
+
+@entry
+def sum_square(plane, reach, scratch, total):
+    """Sums of (h, w) float32 over the square that reaches `reach` pixels to each side, as far as it lies in
+    the picture, into `total` (float32); scratch (h + 1, w) float64."""
+    height, width = plane.shape
+    for y in range(height):
+        running = 0.0
+        for x in range(min(reach, width)):
+            running += plane[y, x]
+        for x in range(width):
+            if x + reach < width:
+                running += plane[y, x + reach]
+            scratch[y, x] = running
+            if x - reach >= 0:
+                running -= plane[y, x - reach]
+    for x in range(width):
+        scratch[height, x] = 0.0
+        for y in range(min(reach, height)):
+            scratch[height, x] += scratch[y, x]
+    for y in range(height):
+        for x in range(width):
+            if y + reach < height:
+                scratch[height, x] += scratch[y + reach, x]
+            total[y, x] = max(0.0, scratch[height, x])
+            if y - reach >= 0:
+                scratch[height, x] -= scratch[y - reach, x]
+
+
+@entry
+def mix_halves(radiance, irradiance, samples, weights, halves, light):
+    """Both halves' means of a tally under (lights, 3) weights into `halves` (2, n, 3), and the light arriving
+    into `light` (n, 3), all float32."""
+    for p in range(radiance.shape[1]):
+        count = max(1, samples[0, p] + samples[1, p])
+        for channel in range(3):
+            arriving = 0.0
+            for half in range(2):
+                value = 0.0
+                for i in range(weights.shape[0]):
+                    both = radiance[half, p, i, 0, channel] + radiance[half, p, i, 1, channel]
+                    value += weights[i, channel] * both
+                    arriving += weights[i, channel] * irradiance[half, p, i, channel]
+                halves[half, p, channel] = value / max(1, samples[half, p])
+            light[p, channel] = arriving / count
