@@ -71,6 +71,12 @@ def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     return np.where(lengths > 0.0, sums / np.maximum(lengths, 1e-300), [0.0, 0.0, 1.0])
 
 
+def _volume(vertices: np.ndarray, faces: np.ndarray) -> float:
+    """Signed sum [m3] of the tetrahedra from the middle of the vertices; of a closed mesh its volume."""
+    a, b, c = ((vertices - vertices.mean(axis=0))[faces[:, k]] for k in range(3))
+    return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
+
+
 def _own_frame(marks: Landmarks | None, scale: float, path: Path) -> tuple[np.ndarray, np.ndarray]:
     """Rows of the matrix and the origin (units of the file) that bring a file into the head frame."""
     if marks is None:
@@ -112,9 +118,10 @@ def own_pieces(scene: Scene, path: Path) -> tuple[list[Piece], Points]:
             f"sitter.mesh_scale: {path} is {size:.3g} metres large with a scale of {sitter.mesh_scale:g};"
             f" expected 0.1 to 3 metres: did you mean {_nearest_scale(size, sitter.mesh_scale):g}?"
         )
-    faces = np.asarray(mesh.faces)
-    if mesh.is_watertight and mesh.volume < 0.0:  # wound inside out
+    faces = np.asarray(mesh.faces, np.int32)
+    if _volume(vertices, faces) < 0.0 and mesh.is_watertight:  # wound inside out
         faces = faces[:, ::-1]
+    del mesh
     normals = vertex_normals(vertices, faces)
     patches = np.zeros(len(vertices), np.int64)
     points: Points = {}

@@ -72,7 +72,7 @@ def pack_materials(palette: Sequence[Material]) -> np.ndarray:
 
 def triangle_boxes(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Boxes (n, 6) float32 about triangles, from vertices (v, 3) and faces (n, 3)."""
-    corners = vertices[faces].astype(np.float32)
+    corners = vertices.astype(np.float32)[faces]
     return np.ascontiguousarray(np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
 
 
@@ -97,12 +97,15 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
     order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
     planes, children, leaves = collapse(bounds, links)
     faces = mesh.faces[order]
-    a, b, c = (mesh.vertices[faces[:, k]] for k in range(3))
-    triangles = np.concatenate([a, b - a, c - a], axis=1).astype(np.float32)
-    normals = mesh.normals[faces].reshape(len(faces), 9).astype(np.float32)
-    albedos = mesh.albedos[faces].reshape(len(faces), 9).astype(np.float32)
+    triangles = np.empty((len(faces), 9), np.float32)
+    first = mesh.vertices[faces[:, 0]]
+    triangles[:, :3] = first
+    for k in (1, 2):  # edges from double precision; a copy at a time, since a scan has millions of these
+        triangles[:, 3 * k : 3 * k + 3] = mesh.vertices[faces[:, k]] - first
+    normals = mesh.normals.astype(np.float32)[faces].reshape(len(faces), 9)
+    albedos = mesh.albedos.astype(np.float32)[faces].reshape(len(faces), 9)
     materials = mesh.materials[order].astype(np.int32)
-    roughness = mesh.roughness[faces].astype(np.float32)
+    roughness = mesh.roughness.astype(np.float32)[faces]
     patches = mesh.patches[order].astype(np.int32) if len(mesh.patches) else np.zeros(len(faces), np.int32)
     nodes, blocks = pack_nodes(planes, children), pack_blocks(leaves, triangles)
     links = _links(nodes, blocks)

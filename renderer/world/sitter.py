@@ -93,17 +93,17 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
     pieces, marks = _bundled_pieces(sitter) if path is None else own_pieces(scene, path)
     matrix, origin = head_to_world(sitter, scene.camera)
     rows = np.array(matrix)
-    offsets = np.cumsum([0] + [len(piece.vertices) for piece in pieces])
-    faces = [piece.faces + offset for piece, offset in zip(pieces, offsets, strict=False)]
+    offsets = np.cumsum([0] + [len(piece.vertices) for piece in pieces]).tolist()
+    faces = np.concatenate([piece.faces + first for piece, first in zip(pieces, offsets, strict=False)])
     patches = np.concatenate([piece.patches for piece in pieces])
     sides = np.concatenate([sided(piece.patches, piece.vertices[:, 1]) for piece in pieces])
-    corners = np.sort(sides[np.concatenate(faces)], axis=1)
+    corners = np.sort(sides.astype(np.int32)[faces], axis=1)
     triangles = Triangles(
         np.concatenate([piece.vertices for piece in pieces]) @ rows.T + np.array(origin),
         np.concatenate([piece.normals for piece in pieces]) @ rows.T,
         np.concatenate([piece.albedos for piece in pieces]),
         np.concatenate([piece.roughness for piece in pieces]),
-        np.concatenate(faces)[:, ::-1],  # the world mirrors the head frame: see renderer.scene.place
+        faces[:, ::-1],  # the world mirrors the head frame: see renderer.scene.place
         np.concatenate([piece.materials for piece in pieces]),
         palette(sitter),
         corners[:, 1],  # that of two corners at least, where two agree

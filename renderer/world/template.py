@@ -22,6 +22,7 @@ CELL = 0.75  # deg of the map of directions: about 1.3 mm on the face
 NEAR = 0.3  # of the distance from the middle: how far the surfaces may lie apart
 FURTHEST = 0.035  # m between a landmark of the stretched head and the mesh
 TURNED = 0.2  # least cosine between the normals of both there
+CLOSEST = 64  # triangles by their middles, among which the nearest point is looked for
 STRETCH = (0.55, 1.8)  # of the bundled head: beyond, the four points are no face
 GAPS = 8  # cells between two vertices where the bundled mesh is coarse
 BEHIND = 1e-6
@@ -121,23 +122,25 @@ def own_landmarks(
     import trimesh
 
     found = dict(given)
-    centres = vertices[faces].mean(axis=1)
+    centres, facing = vertices[faces].mean(axis=1), normals[faces[:, 0]]
     for name, (position, normal) in bundled_landmarks().items():
         if name in given:
             continue
         at = stretch(position[None])[0]
-        alike = np.flatnonzero(normals[faces[:, 0]] @ normal > TURNED)
+        alike = np.flatnonzero(facing @ normal > TURNED)
         if len(alike) == 0:
             continue
-        nearest = alike[np.argsort(np.linalg.norm(centres[alike] - at, axis=1))[:64]]
+        away = np.linalg.norm(centres[alike] - at, axis=1)
+        if len(alike) > CLOSEST:
+            alike = np.sort(alike[np.argpartition(away, CLOSEST)[:CLOSEST]])
         points = np.asarray(
             trimesh.triangles.closest_point(  # type: ignore[no-untyped-call]
-                vertices[faces[nearest]], np.tile(at, (len(nearest), 1))
+                vertices[faces[alike]], np.tile(at, (len(alike), 1))
             )
         )
         away = np.linalg.norm(points - at, axis=1)
         best = int(np.argmin(away))
         if away[best] <= FURTHEST:
-            outward = normals[faces[nearest[best]]].mean(axis=0)
+            outward = normals[faces[alike[best]]].mean(axis=0)
             found[name] = (points[best], outward / np.linalg.norm(outward))
     return found
