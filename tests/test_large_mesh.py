@@ -11,8 +11,8 @@ import trimesh
 
 ROOT = Path(__file__).parent.parent
 BYTES = 850
-"""Of each triangle, beyond the program with its kernels loaded: own measurement with glibc, 690. With the
-edges that trimesh keeps of a mesh that is asked if it is closed, and corners in double precision, it was 1000."""
+"""Of each triangle, beyond the program with its kernels loaded: own measurement with glibc, 690. It was 1000
+with the edges that trimesh keeps of a mesh that is asked if it is closed, and corners in double precision."""
 SCENE = """
 [light.key]
 source = "bulb"
