@@ -30,7 +30,7 @@ AXES: dict[str, tuple[int, ...]] = {
     "samples": (1, 4, 16, 64),
     "triangles": (1_000, 4_000, 16_000, 64_000, 256_000, 1_000_000, 2_000_000),
     "lights": (1, 2, 4, 8, 16, 32),
-    "skirts": (0, 1, 2, 4, 8, 16),
+    "skirts": (0, 1, 2, 4, 8, 12),  # as many as a cylinder may wear
 }
 PARTS = ("read", "pack", "trace", "show")
 """Reading and placing the mesh; the tree and all arrays; the picture's paths; taking out its grain."""
