@@ -162,6 +162,12 @@ def shutter_in_words(shutter_s: float) -> str:
     return f"1/{round(1.0 / shutter_s, 1):g} s"
 
 
+def clock_words(hours: float) -> str:
+    """1.667 is "1:40", to the next five minutes."""
+    minutes = round(hours * 12.0) * 5
+    return f"{(minutes // 60 - 1) % 12 + 1}:{minutes % 60:02d}"
+
+
 def signed(value: float, places: int = 1) -> str:
     """Stops as printed: "+1.3", "0.0", and a true minus sign below zero. Infinities say so in words."""
     if math.isinf(value):

@@ -157,6 +157,23 @@ def test_the_traced_mix_equals_the_mixed_trace(traced: Path, tmp_path: Path) -> 
         assert same(mark, b["marks"][name]), name
 
 
+@pytest.mark.parametrize(
+    ("arguments", "line"),
+    [
+        (["compare", "a.toml", "b.toml", "--for-clients"], "did you mean --for-client?"),
+        (["preview", "--out", ""], "expected the name of a folder; got nothing"),
+    ],
+)
+def test_a_misspelt_option_is_answered_by_its_command(
+    arguments: list[str], line: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.argv", ["halfstop", *arguments])
+    with pytest.raises(SystemExit) as left:
+        main(arguments)
+    answer = capsys.readouterr().err
+    assert left.value.code == 2 and line in answer and len(answer.strip().splitlines()) == 1
+
+
 def test_meter_reads_without_a_picture(traced: Path, capsys: pytest.CaptureFixture) -> None:  # type: ignore[type-arg]
     capsys.readouterr()
     assert main(["meter", str(traced / "scene.toml"), "--within", "0.05", "--json"]) == 0
@@ -179,6 +196,8 @@ def test_meter_reads_without_a_picture(traced: Path, capsys: pytest.CaptureFixtu
             "--colour key=1e+300,1,1: expected factors from 0 to 100",
         ),
         (["mix", "OUT", "--dim", "key"], "expected LIGHT=VALUE"),
+        (["mix", "OUT", "--cct", "key=3200", "--cct", "key=5600"], "key is given twice"),
+        (["mix", "OUT", "--solo", "key", "--mute", "key"], "all are muted too"),
         (["mix", "OUT", "--cct", "key=100"], "expected 1500 to 20000 kelvin"),
         (["mix", "OUT", "--colour", "key=1,2"], "expected three factors"),
         (["preview", "SCENE", "--out", "SCENE"], "expected a folder"),

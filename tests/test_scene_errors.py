@@ -160,6 +160,10 @@ CASES = {
             " elevation and radius, not distance with elevation"
         ],
     ),
+    "a faulty key is not missing as well": (
+        LAMP.replace("at = [0, 1.5, 2]", "around = { azimuth = 0, elevation = 95, radius = 1 }"),
+        ["s:3: light.key.around.elevation: expected degrees from -90 to 90; got 95"],
+    ),
     "half a circle": (
         LAMP.replace("at = [0, 1.5, 2]", "around = { azimuth = 0, elevation = 9 }"),
         [

@@ -53,7 +53,7 @@ CASES = {
         ROOM + DRUM + "[[light.key.skirt]]\ncovers = [0, 360]\ndrop = 2\n",
         [
             "s:8: light.key.at: goes through the floor by 0.2 metres;"
-            " expected something smaller than the room along z metres"
+            " expected a size along z of at most 2.4 metres"
         ],
     ),
     "light in the head": (

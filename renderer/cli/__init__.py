@@ -38,12 +38,20 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         for word in sys.argv[1:]:
             if message.startswith("unrecognized arguments") and word.split("=")[0] in message:
-                options = [option for action in self._actions for option in action.option_strings]
+                of = self._chosen()
+                options = [option for action in of._actions for option in action.option_strings]
                 near = get_close_matches(word.split("=")[0], options, 1)
                 if near:
                     message += f"; did you mean {near[0]}?"
                 break
         self.exit(2, f"{self.prog}: {message} (see {self.prog} --help)\n")
+
+    def _chosen(self) -> argparse.ArgumentParser:
+        """The parser of the command that was named; this one where none was."""
+        for action in self._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                return next((action.choices[word] for word in sys.argv[1:] if word in action.choices), self)
+        return self
 
     def _check_value(self, action: argparse.Action, value: Any) -> None:
         choices = list(action.choices or ())

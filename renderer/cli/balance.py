@@ -30,7 +30,13 @@ def add(subparsers: Subparsers) -> None:
     text = __doc__ or ""
     parser = subparsers.add_parser("balance", help=text.splitlines()[0], description=text)
     options.add_scene(parser)
-    parser.add_argument("--out", default=None, metavar="DIR", help="folder for balance.json and the scene")
+    parser.add_argument(
+        "--out",
+        type=options.folder,
+        default=None,
+        metavar="DIR",
+        help="folder for balance.json and the scene",
+    )
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     want.add_wanted(parser)
     group = parser.add_argument_group("lights (each may be given several times)")
@@ -124,7 +130,12 @@ def _check(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float
     from renderer.scene.layer import layers
     from renderer.solve.check import check
 
-    check([layer.name for layer in layers(scene)], scene.target is not None, args.hold, limits, args.free)
+    names = [layer.name for layer in layers(scene)]
+    check(names, scene.target is not None, args.hold, limits, args.free)
+    fixed = ", ".join(name for name in names if name not in scene.light) or "none"
+    for name in args.free:
+        if name in scene.light:
+            raise InputError(f"--free {name}: is no window and dimmed in any case (windows: {fixed})")
 
 
 def balanced(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]) -> Balance:

@@ -33,7 +33,11 @@ def add(subparsers: Subparsers) -> None:
         help="scene file (TOML) or folder of a preview; the potter's workshop if left out",
     )
     parser.add_argument(
-        "--out", default=None, metavar="DIR", help="folder for the files (default: out, or the preview's own)"
+        "--out",
+        type=options.folder,
+        default=None,
+        metavar="DIR",
+        help="folder for the files (default: out, or the preview's own)",
     )
     options.add_tracing(parser, 0.1)
     options.add_mixing(parser)

@@ -40,7 +40,11 @@ def add(subparsers: Subparsers) -> None:
         help="also write options.png: pictures with titles, notes and plain words for what one sees",
     )
     parser.add_argument(
-        "--out", default="compared", metavar="DIR", help="folder for the files (default: compared)"
+        "--out",
+        type=options.folder,
+        default="compared",
+        metavar="DIR",
+        help="folder for the files (default: compared)",
     )
     options.add_tracing(parser, 0.1)
     parser.set_defaults(run=run)

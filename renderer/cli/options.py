@@ -190,11 +190,13 @@ def hand_over(preview: Preview, folder: Path, arguments: argparse.Namespace) -> 
 
 
 def _pairs(option: str, given: list[str]) -> list[tuple[str, str]]:
-    pairs = []
+    pairs: list[tuple[str, str]] = []
     for text in given:
         name, equals, value = text.rpartition("=")
         if not equals or not name:
             raise InputError(f"{option} {text}: expected LIGHT=VALUE, such as key=0.5")
+        if name in dict(pairs):
+            raise InputError(f"{option} {text}: {name} is given twice; expected each light once")
         pairs.append((name, value))
     return pairs
 
@@ -270,6 +272,13 @@ def _size(text: str) -> tuple[int, int]:
     if not found or not all(16 <= int(side) <= 8192 for side in found.groups()):
         raise argparse.ArgumentTypeError(f"expected pixels such as 640x800, each 16 to 8192; got {text}")
     return int(found[1]), int(found[2])
+
+
+def folder(text: str) -> str:
+    """A folder's name as an option gives it; not the empty one, which would be wherever one is."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("expected the name of a folder; got nothing")
+    return text
 
 
 def check_folder(path: Path) -> None:

@@ -21,7 +21,9 @@ def add(subparsers: Subparsers) -> None:
     text = __doc__ or ""
     parser = subparsers.add_parser("preview", help=text.splitlines()[0], description=text)
     options.add_scene(parser)
-    parser.add_argument("--out", default="out", metavar="DIR", help="folder for the files (default: out)")
+    parser.add_argument(
+        "--out", type=options.folder, default="out", metavar="DIR", help="folder for the files (default: out)"
+    )
     options.add_exposure(parser)
     options.add_grain(parser)
     options.add_tracing(parser, 0.1)

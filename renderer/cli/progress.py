@@ -43,10 +43,9 @@ class Meter:
 
     def __call__(self, now: Progress) -> None:
         """Take news from the tracer."""
-        state = (
-            f"{now.passes} passes, {now.samples} samples a pixel, ±{now.error:.3f} stop"
-            f" (wanted ±{now.within:g}), {now.left:.0f} s left"
-        )
+        passes = "1 pass" if now.passes == 1 else f"{now.passes} passes"
+        samples = f", {now.samples} samples a pixel" if now.samples else ""  # none where only meters are read
+        state = f"{passes}{samples}, ±{now.error:.3f} stop (wanted ±{now.within:g}), {now.left:.0f} s left"
         if self._bar:
             done = now.elapsed / (now.elapsed + now.left) if now.elapsed else 0.0
             self._bar.update(self._task, completed=done, state=state)

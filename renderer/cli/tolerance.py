@@ -27,7 +27,11 @@ def add(subparsers: Subparsers) -> None:
     parser = subparsers.add_parser("tolerance", help=text.splitlines()[0], description=text)
     options.add_scene(parser)
     parser.add_argument(
-        "--out", default=None, metavar="DIR", help="folder for tolerance.json and tolerance.csv"
+        "--out",
+        type=options.folder,
+        default=None,
+        metavar="DIR",
+        help="folder for tolerance.json and tolerance.csv",
     )
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     want.add_wanted(parser)

@@ -42,7 +42,11 @@ def add(subparsers: Subparsers) -> None:
         help="what curves are drawn of, such as eye_shade or level.face (may be given several times)",
     )
     parser.add_argument(
-        "--out", default="walked", metavar="DIR", help="folder for the files (default: walked)"
+        "--out",
+        type=options.folder,
+        default="walked",
+        metavar="DIR",
+        help="folder for the files (default: walked)",
     )
     options.add_tracing(parser, 0.1)
     parser.set_defaults(run=run)
@@ -58,6 +62,9 @@ def run(args: argparse.Namespace) -> int:
         example = '--vary "light.key.around.height=1.4..2.6 in 5"'
         raise InputError(f"expected one --vary or two; got {len(args.vary)}: give for example {example}")
     varied = [vary(text) for text in args.vary]
+    for it in varied:
+        if it.path in ("title", "note"):
+            raise InputError(f"--vary {it.path}: is only words; expected a key that changes the light")
     scene = options.scene_of(args)
     if args.size is None and scene.camera.picture[0] > WIDEST:
         width, height = scene.camera.picture

@@ -27,8 +27,9 @@ def add_wanted(parser: argparse.ArgumentParser) -> None:
 def wanted(scene: Scene, given: list[str]) -> Scene:
     """The scene with the targets of --want. Raises InputError."""
     from renderer.scene.change import changed
+    from renderer.scene.level import UNITS
 
-    values = {}
+    values: dict[str, Any] = {}
     for text in given:
         key, equals, value = text.partition("=")
         if not equals or not key.strip():
@@ -37,7 +38,13 @@ def wanted(scene: Scene, given: list[str]) -> Scene:
         read: Any = _value(value.strip())
         while len(parts) > 1 and parts[0] == "level" and len(parts) > 2:
             read = {parts.pop(): read}  # a level is one table
-        values["target." + ".".join(parts)] = read
+        if parts[0] == "level" and len(parts) == 2 and not isinstance(read, dict):
+            ways = ", ".join(f"{'.'.join(parts)}.{way}" for way in UNITS)
+            raise InputError(f"--want {text}: a level of what? expected one of {ways}")
+        path = "target." + ".".join(parts)
+        if path in values:
+            raise InputError(f"--want {text}: {'.'.join(parts)} is given twice; expected each target once")
+        values[path] = read
     levels = {path: value for path, value in values.items() if path.startswith("target.level.")}
     if levels:  # the table of levels may not be there yet
         own = {name: it.model_dump(mode="json", exclude_none=True) for name, it in _levels(scene).items()}

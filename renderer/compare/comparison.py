@@ -157,7 +157,7 @@ def _entry(letter: str, name: str, thing: Scene | Preview, camera: Camera, stock
         letter,
         scene.title or Path(name).stem,
         preview,
-        f"{how}; raw pixels ±{preview.layers.picture_error:.2f} stop",
+        f"{how}; the sitter's pixels ±{preview.layers.picture_error:.2f} stop as shown",
     )
 
 

@@ -26,8 +26,8 @@ CERTAIN = 2.131
 """Standard errors that a difference must pass to be marked: what equal scenes pass by chance 1 time in 20
 (Student's t for 15 degrees of freedom, 16 pairs of replicas; any table of t)."""
 RULE = (
-    f"marked: more than {CERTAIN:.2f} standard errors of the difference (1 equal measure in 20, by chance),"
-    " or another word, which near its limit chance can change too"
+    f"the difference is more than {CERTAIN:.2f} of its standard errors (of equal measures 1 in 20 passes that"
+    " by chance), or the word is another (near its limit a word can change by chance)"
 )
 EXACT = 1e-5  # below this a difference is rounding: numbers on disk have six figures
 ODD_AND_EVEN = frozenset({"forehead"})

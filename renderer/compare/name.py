@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 
 from renderer.errors import InputError
 from renderer.scene.measure import MEASURES
-from renderer.units import MINUS, signed
+from renderer.units import MINUS, clock_words, signed
 
 if TYPE_CHECKING:
     from renderer.meter.face import Finding
 
 RATIO = "x:1"
-PLACES = {"deg": 0, "mm": 0, "%": 0, "h": 1, "1": 0, "stops": 1}
-UNITS = {"deg": "\u00b0", "mm": " mm", "%": " %", "h": " h", "1": "", "stops": ""}
+PLACES = {"deg": 0, "mm": 0, "%": 0, "min": 0, "1": 0, "stops": 1}
+UNITS = {"deg": "\u00b0", "mm": " mm", "%": " %", "min": " min", "1": "", "stops": ""}
 MORE = {
     "lighting_ratio_stops": "lighting ratio",
     "picture_contrast_stops": "picture contrast",
@@ -52,12 +52,17 @@ def short(finding: Finding, with_error: bool = True) -> str:
     finding = in_stops(finding)
     if isinstance(finding.value, str):
         return finding.value
+    if finding.unit == "h" and math.isfinite(finding.value):
+        error = "?" if math.isnan(finding.error) else f"{max(60.0 * finding.error, 1.0):.0f}"
+        return clock_words(finding.value) + (f" \u00b1{error} min" if with_error else "")
     return amount(finding.value, finding.error if with_error else None, finding.unit)
 
 
 def amount(value: float, error: float | None, unit: str, change: bool = False) -> str:
     """A number with its error and unit; a change has its sign in every unit, and stops to a hundredth: it is
     often known better than what it is a change of."""
+    if unit == "h":  # along the dial of a clock, as its words are
+        value, error, unit = 60.0 * value, None if error is None else 60.0 * error, "min"
     places = 2 if change and unit == "stops" else PLACES.get(unit, 2)
     if math.isnan(value):
         return "none"
@@ -101,8 +106,7 @@ def chosen(wanted: Iterable[str], names: Iterable[str]) -> list[str]:
             stems = {name.partition(".")[0] for name in there}
             near = get_close_matches(word, sorted({*there, *stems}), 1, 0.4)
             hint = f'; did you mean "{near[0]}"?' if near else ""
-            raise InputError(
-                f"--measure {word}: there is no such measure{hint} (measures: {', '.join(there)})"
-            )
+            hint = hint or f" (measures: {', '.join(there)})"
+            raise InputError(f"--measure {word}: there is no such measure{hint}")
         found += under
     return list(dict.fromkeys(found))

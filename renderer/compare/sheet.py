@@ -79,7 +79,7 @@ def comparison_sheet(comparison: Comparison) -> Pixels:
         letters = (entries[0].letter, entries[1].letter)
         drawn = difference_map(found, ids, letters)
         pictures.append(Cell(drawn[:high, :wide]))
-        columns.append(f"Difference, {letters[1]} over {letters[0]}")
+        columns.append(f"Difference, {letters[1]} less {letters[0]}")
         legends.insert(0, drawn[:, wide:])
     top = sheet(rows, "Side by side, at one exposure", columns, ("", "Stops maps"), scale)
     top = join(top, stacked(legends), "side")

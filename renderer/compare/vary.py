@@ -17,7 +17,7 @@ from renderer.errors import InputError
 from renderer.scene.change import changed, value_at
 from renderer.scene.models import Scene
 
-EXPECTED = "expected KEY=LOW..HIGH in STEPS, or KEY=VALUE, VALUE, ..."
+EXPECTED = "expected KEY=LOW..HIGH in STEPS, or KEY=VALUE, VALUE, ..., numbers without units"
 EXAMPLE = "such as light.key.around.height=1.4..2.6 in 5"
 MOST_STEPS, MOST_PICTURES = 41, 120
 TOLD = 6
@@ -97,6 +97,9 @@ def vary(text: str) -> Vary:
         values = words
     if not 2 <= len(values) <= MOST_STEPS:
         raise InputError(f"{where}: expected 2 to {MOST_STEPS} values; got {len(values)}")
+    for i, value in enumerate(values):
+        if value in values[:i]:
+            raise InputError(f"{where}: {plain(value)} is given twice; expected values that differ")
     return Vary(path, tuple(values))
 
 

@@ -51,8 +51,10 @@ def walk_sheet(walk: Walk) -> Pixels:
     scale = max(scale_of_letters(wide), min(WIDER, len(first.values) * wide / READ_ACROSS))
     top = sheet(rows, title, columns, names, scale)
     camera = walk.scene.camera
-    words = [f"All at T{camera.t_stop:g}, ISO {camera.iso:g}." if _one_exposure(walk) else "", *told(walk)]
-    return stacked([top, paragraph([it for it in words if it], top.shape[1], scale)])
+    words = ["In stops unless a unit is given."]
+    words += [f"All at T{camera.t_stop:g}, ISO {camera.iso:g}."] if _one_exposure(walk) else []
+    words += told(walk)
+    return stacked([top, paragraph(words, top.shape[1], scale)])
 
 
 def _one_exposure(walk: Walk) -> bool:

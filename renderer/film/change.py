@@ -31,6 +31,8 @@ def check_changes(
             near = get_close_matches(name, list(lights), 1)
             hint = f'; did you mean "{near[0]}"?' if near else ""
             raise InputError(f'no light is called "{name}"{hint} (lights: {", ".join(lights)})')
+    if solo and not set(solo) - set(mute):
+        raise InputError(f"--solo {', '.join(solo)}: all are muted too; expected --solo or --mute, not both")
     for name, value in dim.items():
         if not 0.0 <= value <= STRONGEST:
             raise InputError(f"--dim {name}={value:g}: expected 0 to {STRONGEST:g} (1 is full)")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from renderer.meter.face.verdict import ONE_RATIO, Wanted
+from renderer.meter.face.verdict import GIVE, ONE_RATIO, Wanted
 from renderer.scene.camera import Camera
 from renderer.scene.level import UNITS, Level
 from renderer.units import C_DOME, C_FLAT, K, luminance_for_exposure, lux_for_exposure
@@ -28,10 +28,10 @@ def wanted_level(level: Level, meter: str, camera: Camera) -> Wanted:
     numbers = [f"{before}{value:g}" for value in level.wanted]
     one = low == high
     if one:
-        low, high, words = low - ONE_RATIO, high + ONE_RATIO, numbers[0]
-    else:
-        words = " to ".join(numbers)
-    return Wanted(low, high, LEVEL_MARGIN, "stops", f"{words} {unit}".strip(), one=one)
+        low, high = low - ONE_RATIO, high + ONE_RATIO
+    words = " to ".join(numbers[:1] if one else numbers)
+    words = f"{words} {unit}".strip() + (GIVE if one else "")
+    return Wanted(low, high, LEVEL_MARGIN, "stops", words, one=one)
 
 
 def _stops(way: str, value: float, meter: str, camera: Camera) -> float:

@@ -92,9 +92,9 @@ def _standing_marks(world: World) -> tuple[list[Mark], list[str]]:
     marks: list[Mark] = []
     missing: list[str] = []
     if world.scene.sitter.mesh == "none":
-        missing.append("no sitter: no readings at face and cheeks")
+        missing.append("readings at face and cheeks: nobody sits there")
     elif not {"malar_l", "malar_r", "pronasale"} <= world.landmarks.keys():
-        missing.append("the mesh has no landmarks: no readings at face and cheeks, no lighting ratio")
+        missing.append("readings at face and cheeks, lighting ratio: the mesh has no landmarks")
     else:
         nose = world.landmarks["pronasale"].position
         to_lens = _unit(lens - nose)

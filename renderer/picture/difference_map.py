@@ -152,7 +152,7 @@ def difference_map(
         size = swatch_size(scale)
         field = np.full((*size, 3), _rgb(code), dtype=np.uint8)
         rows.append(Row(field, (_name(code), _range(abs(code)))))
-    above = [f"{names[1]} over {names[0]}, in stops", "plum: darker; green: brighter"]
+    above = [f"{names[1]} less {names[0]}, in stops", "plum: darker; green: brighter"]
     below = [
         f"Grey: under {LIMITS[0]:g} stop, or under {CERTAIN:g} standard",
         f"errors of a mean over {2 * REACH + 1} x {2 * REACH + 1} pixels, in",

@@ -115,7 +115,8 @@ def _settings(layers: Layers) -> dict[str, Any]:
         "picture_error": {
             "value": round(layers.picture_error, 5),
             "unit": "stops",
-            "meaning": "root mean square standard error of the sitter's raw pixels, in the mix as traced",
+            "meaning": "root mean square standard error of the sitter's pixels as they are shown (their"
+            " grain taken out, unless --grain left it in), in the mix as traced",
         },
     }
 

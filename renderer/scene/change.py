@@ -60,7 +60,18 @@ def changed(scene: Scene, values: Mapping[str, Any]) -> Scene:
     made, faults = checked(data, scene.source_path)
     if made is None or faults:
         asked = ", ".join(f"{path} = {value}" for path, value in values.items())
-        raise InputError(*(f"{asked}: {dotted(path)}: {text}" for path, text in faults))
+        tables = any(isinstance(value, dict) for value in values.values())  # told where in it, not as a whole
+        where = [dotted(path) for path, _ in faults]
+        raise InputError(
+            *(
+                f"{asked}: {text}"
+                if list(values) == [at]
+                else f"{at}: {text}"
+                if tables
+                else f"{asked}: {at}: {text}"
+                for at, (_, text) in zip(where, faults, strict=True)
+            )
+        )
     return made
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import math
 import os
 from collections.abc import Iterator
 from difflib import get_close_matches
@@ -165,17 +166,18 @@ def _outside(scene: Scene, path: tuple[str, ...], low: Vec3, high: Vec3, centre:
             fits_from = None if least is None else least + centre[i] - low[i]
             fits_to = None if most is None else most - (high[i] - centre[i])
             what = AXES[i] if low == high else f"{AXES[i]} of its centre"
-            valid.append(_range(what, AXES[i], fits_from, fits_to))
+            span = most - least if most is not None and least is not None else math.inf
+            valid.append(_range(what, AXES[i], fits_from, fits_to, span))
     if through:
         slip = _slip(scene, centre)
         yield path, f"goes through {' and '.join(through)} metres; expected {', '.join(valid)} metres{slip}"
 
 
-def _range(what: str, axis: str, least: float | None, most: float | None) -> str:
+def _range(what: str, axis: str, least: float | None, most: float | None, span: float) -> str:
     if least is None or most is None:
         return f"{what} at least {plain(round(least or 0.0, 3))}"
     if least > most:
-        return f"something smaller than the room along {axis}"
+        return f"a size along {axis} of at most {plain(round(span, 3))}"
     return f"{what} from {plain(round(least, 3))} to {plain(round(most, 3))}"
 
 

@@ -135,7 +135,7 @@ def _light(scene: Scene, layer: Layer) -> Iterator[str]:
     yield from _row("  place", text)
     size = sight.angular_size(layer.parts, eyes)
     yield from _row(
-        "  size", f"{size:.0f} degrees across, seen from the eyes" if size else "not seen by the eyes"
+        "  size", f"{size:.0f} degrees at its widest, seen from the eyes" if size else "not seen by the eyes"
     )
     level = max((part.luminance for part in layer.parts), default=0.0)
     if isinstance(light, DiffuserLight):  # not that of the head behind

@@ -79,13 +79,15 @@ def _key_faults(data: dict[str, Any]) -> Iterator[Fault]:
 
 
 def _without_echoes(faults: list[Fault]) -> list[Fault]:
-    """Each once, and without the missing keys that a misspelt key beside them stands for."""
+    """Each once, and without the missing keys that a misspelt key beside them stands for, or that are there
+    with a fault of their own."""
     faults = list(dict.fromkeys(faults))
     meant = {
         (*path[:-1], found[1])
         for path, text in faults
         if text.startswith("unknown key") and (found := re.search(r'did you mean "(\w+)"', text))
     }
+    meant |= {path for path, text in faults if not text.startswith("missing key")}
     return [(path, text) for path, text in faults if not (text.startswith("missing key") and path in meant)]
 
 

@@ -97,11 +97,13 @@ def reasons(outcome: Outcome) -> list[str]:
         return [f"{name}: {outcome.verdict.reason}; no dimmer changes it: move the light."]
     low, high = _value(outcome, outcome.reach.low), _value(outcome, outcome.reach.high)
     span = f"dimmers alone bring {low} to {high}"
+    if outcome.name.startswith("level."):
+        span += " from the camera's exposure"
     if outcome.reach.low == -math.inf:
         span = f"dimmers alone bring {high} at most"
     if outcome.alone:
         others = " or ".join(outcome.at_odds) or "all the others at once"
-        return [f"{name}: {span}, so it can be had, but not together with {others}."]
+        return [f"{name}: {span}, so it can be met by itself, but not together with {others}."]
     side = "over" if outcome.verdict.miss < 0.0 else "under"
     return [f"{name}: {span}: what is wanted lies {side} that."]
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import count
 from typing import Any
 
 from renderer.errors import InputError
@@ -15,10 +16,11 @@ from renderer.scene.models import Scene
 from renderer.solve.accuracy import Accuracy
 from renderer.solve.goal import Goal, Goals
 from renderer.solve.model import Model
+from renderer.solve.motion import motions
 from renderer.solve.probability import Odds, deviation, odds
 from renderer.solve.slope import Sensitivity, sensitivities
 from renderer.solve.snapshot import Snapshot
-from renderer.solve.swap import NOT_SWAPPED, Swapped, swaps
+from renderer.solve.swap import NOT_SWAPPED, Swapped, others, swaps
 
 # What is shown where a scene states no target, the first that are there.
 USUAL = (
@@ -111,6 +113,10 @@ def toleranced(
     accuracy = accuracy or Accuracy()
     if not scene.light:
         raise InputError("nothing to move: the scene has no light of its own; expected a [light.NAME]")
+    planned = 1 + 2 * sum(1 for _ in motions(scene)) + (sum(1 for _ in others(scene)) if swap else 0)
+    watch = _counted(watch, planned) if watch else None
+    if watch:
+        watch("as written")
     base = Snapshot.traced(scene, within, seed, threads)
     model = Model.of(base.preview)
     goals = _goals(base, model)
@@ -120,6 +126,12 @@ def toleranced(
     return Tolerance(
         base, goals, found, accuracy, odds(base, goals, found, accuracy, seed), other, traces, within, seed
     )
+
+
+def _counted(watch: Watcher, planned: int) -> Watcher:
+    """Says before each scene how many there are, so that the time left can be guessed."""
+    numbers = count(1)
+    return lambda text: watch(f"scene {next(numbers)} of {planned}: {text}")
 
 
 def _goals(base: Snapshot, model: Model) -> tuple[Goal, ...]:

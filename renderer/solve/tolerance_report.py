@@ -27,7 +27,7 @@ def tolerance_lines(found: Tolerance) -> list[str]:
     lines += [f"one end only, {line}" for line in left]
     lines.append(
         f"{found.traces} scenes traced to ±{found.within:g} stop with the same random numbers (seed"
-        f" {found.seed}); (in brackets): not told from nothing."
+        f" {found.seed}); in stops unless a unit is given; (in brackets): no more than chance."
     )
     return lines
 
@@ -85,8 +85,8 @@ def _odds(found: Tolerance) -> list[str]:
     it = found.odds
     lines = [
         f"Rigged to {found.accuracy.words()} (one standard deviation each), all targets hold in"
-        f" {100 * it.all:.0f} ±{max(100 * it.error, 1.0):.0f} of 100 rigs, by straight lines through the"
-        " traced ends."
+        f" {100 * it.all:.0f} ±{max(100 * it.error, 1.0):.0f} of 100 rigs, if every change goes on in a"
+        " straight line."
     ]
     stated = found.base.preview.scene.target
     if stated is not None and stated.pattern is not None:
@@ -100,8 +100,8 @@ def _odds(found: Tolerance) -> list[str]:
         target, motion, margins = it.bend
         sure = "good enough" if margins < 0.5 else "NOT good: take the probability as a guess"
         lines.append(
-            f"The straight line is most off for {target} with {motion}: {margins:.2f} of a margin at one"
-            f" standard deviation, {sure}."
+            f"Farthest from a straight line: {target} with {motion}, by {margins:.2f} of what passes as a"
+            f" warning, at one standard deviation; {sure}."
         )
     return lines
 

@@ -68,12 +68,6 @@ def clock_of(right: float, up: float) -> float:
     return (math.degrees(math.atan2(right, up)) / 30.0) % 12.0 or 12.0
 
 
-def clock_words(hours: float) -> str:
-    """1.667 is "1:40", to the next five minutes."""
-    minutes = round(hours * 12.0) * 5
-    return f"{(minutes // 60 - 1) % 12 + 1}:{minutes % 60:02d}"
-
-
 @dataclass(frozen=True)
 class Mirror:
     """A cornea as the lens sees it.

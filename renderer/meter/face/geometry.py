@@ -9,7 +9,7 @@ import numpy as np
 
 from renderer.colour import luminance
 from renderer.kernels.layout import PackedScene
-from renderer.meter.face.catchlight import clock_of, clock_words
+from renderer.meter.face.catchlight import clock_of
 from renderer.meter.face.eye import brow_margin
 from renderer.meter.face.finding import Finding
 from renderer.meter.face.nose import NoseShadow, Points, nose_shadow
@@ -22,7 +22,7 @@ from renderer.meter.face.visibility import shadows
 from renderer.meter.mark import light_centre
 from renderer.meter.reading import derived_reading
 from renderer.scene.place import camera_place, to_camera_right
-from renderer.units import stops
+from renderer.units import clock_words, stops
 from renderer.world.build import World
 
 TURNED = 10.0  # deg of yaw from which a light is broad or short
@@ -60,7 +60,10 @@ def sources(tracer: Tracer, world: World, bare: PackedScene, head: Head) -> dict
         source = look_at(tracer, bare, number, at)
         size, error = (source.angular_size, source.angular_error) if source else (0.0, 0.0)
         found[f"angular_size.{layer.name}"] = Finding(
-            size, error, "deg", f"how large {layer.name} looks from the nose, what hides it taken off"
+            size,
+            error,
+            "deg",
+            f"how large {layer.name} looks from the nose, less what is hidden, as a disc of the same area",
         )
     return found
 
@@ -109,6 +112,11 @@ def pattern_by_angle(place: KeyPlace) -> Finding:
     return Finding.word(
         name, "shadow pattern", "by angle alone: the mesh has no patches of skin", {"by": "angle"}
     )
+
+
+def _left(visibility: float) -> str:
+    """Of the deepest part of a shadow that is too open."""
+    return f"at its deepest {100.0 * visibility:.0f} % of the key are left"
 
 
 def points_of(world: World, head: Head) -> Points:
@@ -169,8 +177,8 @@ def _nose_findings(
     world: World, head: Head, points: Points, nose: NoseShadow, missing: list[str]
 ) -> dict[str, Finding]:
     if not nose.exists:
-        reason = f"deepest V = {nose.deepest:.2f}" if nose.deepest > 0.5 else "shorter than 4 mm"
-        missing.append(f"no nose_shadow_clock: the key casts no shadow of the nose with a core ({reason})")
+        reason = _left(nose.deepest) if nose.deepest > 0.5 else "shorter than 4 mm"
+        missing.append(f"nose_shadow_clock: the key casts no shadow of the nose with a core ({reason})")
     length = Finding(
         1000.0 * nose.length,
         1000.0 * nose.error,
@@ -199,9 +207,9 @@ def _nose_findings(
 
 def _edge_finding(name: str, edge: Edge | None, found: dict[str, Finding], missing: list[str]) -> None:
     if edge is None:
-        missing.append(f"no {name}: there is no such shadow or no surface that it falls on")
+        missing.append(f"{name}: there is no such shadow or no surface that it falls on")
     elif math.isnan(edge.width):
-        missing.append(f"no {name}: no shadow with a core and an end there (deepest V = {edge.deepest:.2f})")
+        missing.append(f"{name}: no shadow with a core and an end there ({_left(edge.deepest)})")
     else:
         found[name] = Finding(
             1000.0 * edge.width,

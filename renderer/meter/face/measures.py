@@ -75,9 +75,9 @@ def measures_of(
         seen = outline_findings(metered.layers, trace.frame, cheek, edges)
         findings |= seen
         if not seen:
-            missing.append("no background, separation, rim: the picture is too coarse or shows no sitter")
+            missing.append("background, separation, rim: the picture is too coarse or shows no sitter")
         elif edges and "rim" not in seen:
-            missing.append("no rim: the edge light is nowhere the main light of the outline")
+            missing.append("rim: the edge light is nowhere the main light of the outline")
     if not edges:
         missing.append('no rim: no light has the purpose "edge" or "back"')
     missing += unanswered(findings, target)

@@ -8,11 +8,11 @@ import numpy as np
 
 from renderer.colour import luminance
 from renderer.film.mix import Mix
-from renderer.meter.face.catchlight import Catchlight, clock_words
+from renderer.meter.face.catchlight import Catchlight
 from renderer.meter.face.finding import Finding
 from renderer.meter.face.trace import FaceTrace
 from renderer.meter.reading import Reading, derived_reading
-from renderer.units import stops
+from renderer.units import clock_words, stops
 
 PATCHES = ("forehead_centre", "malar_l", "malar_r", "chin_front", "nose_bridge")
 LOST = 7.0  # stops under the brightest: from there a card in the eye is not seen (own choice, no source)

@@ -7,9 +7,9 @@ import math
 from renderer.meter.face.finding import Finding
 from renderer.meter.face.verdict import Verdict
 from renderer.scene.measure import MEASURES
-from renderer.units import signed
+from renderer.units import clock_words, signed
 
-PLACES = {"deg": 0, "mm": 0, "%": 0, "stops": 1, "x:1": 1, "h": 1, "1": 0}
+PLACES = {"deg": 0, "mm": 0, "%": 0, "stops": 1, "x:1": 1, "1": 0}
 
 
 def lines_of_face(findings: dict[str, Finding], verdicts: dict[str, Verdict]) -> list[str]:
@@ -53,6 +53,8 @@ def value_words(finding: Finding) -> str:
         return f"{finding.value:.{places}f}:1 ±{_error(finding.error, places)}"
     if finding.unit == "1":
         return f"{finding.value:.0f}"
+    if finding.unit == "h":
+        return f"{clock_words(finding.value)} ±{_error(60.0 * finding.error, 0)} min"
     return f"{finding.value:.{places}f} ±{_error(finding.error, places)} {finding.unit}"
 
 

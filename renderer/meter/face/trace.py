@@ -114,7 +114,7 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
     ahead = head.turn(np.array([1.0, 0.0, 0.0]))
     fixed |= room_limits(tracer, world, marks, key, ahead)
     if "ambient_lift" not in fixed:
-        missing.append("no ambient_lift, highest_ratio: the mesh has no cheeks marked")
+        missing.append("ambient_lift, highest_ratio: the mesh has no cheeks marked")
     if place is None:
         missing.append(
             f'no measures of the key\'s shadows: nothing of "{names[key]}" is seen from where the eyes are'
@@ -129,7 +129,7 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
     if lacking or not patched:
         why = f"landmark {lacking[0]} and others" if lacking else "patches of skin"
         missing.append(
-            "no eye_shade, brow_margin, nose_shadow, under_chin, forehead, catchlights, evenness, edges of"
+            "eye_shade, brow_margin, nose_shadow, under_chin, forehead, catchlights, evenness, edges of"
             f" shadows: the mesh has no {why}; the bundled head has"
         )
         if place is not None:
@@ -150,7 +150,7 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
     if CORNEA in world.sitter.triangles.materials:
         glints = tuple(_glints(tracer, world, bare, names))
     else:
-        missing.append("no catchlights: the mesh has no corneas; the bundled head has")
+        missing.append("catchlights: the mesh has no corneas; the bundled head has")
     return FaceTrace(
         key,
         at_left,

@@ -15,6 +15,8 @@ from renderer.units import signed
 
 FAR_EYE = 0.5  # stops that the eye on the shadow side may lie lower
 ONE_RATIO = 1.0 / 3.0  # stop that a ratio or a level given as one number may be missed by and pass
+GIVE = ", give or take 1/3 stop"
+"""How `ONE_RATIO` is said behind such a number."""
 
 
 @dataclass(frozen=True)
@@ -165,7 +167,7 @@ def _band(rule: Rule, wanted: Any) -> Wanted:
         high, words = wanted, f"at most {wanted:g} {rule.unit}"
     elif rule.kind == "ratio":
         one = wanted[0] == wanted[1]
-        words = f"{wanted[0]:g}:1" if one else f"{wanted[0]:g}:1 to {wanted[1]:g}:1"
+        words = f"{wanted[0]:g}:1{GIVE}" if one else f"{wanted[0]:g}:1 to {wanted[1]:g}:1"
         slack = ONE_RATIO if one else 0.0
         low, high = math.log2(wanted[0]) - slack, math.log2(wanted[1]) + slack
     else:
