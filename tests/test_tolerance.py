@@ -14,6 +14,8 @@ from light_lab import LIMIT
 
 from renderer.cli import main
 from renderer.errors import InputError
+from renderer.film.pool import Pool
+from renderer.preview import Preview
 from renderer.scene.load import loads
 from renderer.solve.accuracy import Accuracy, accuracy_of
 from renderer.solve.motion import lifted, motions
@@ -239,3 +241,25 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     scene.write_text(windows + "centre = [0, 1.5]\nwidth = 1\nheight = 1\nlux = 100\n")
     assert main(["tolerance", str(scene)]) == 2
     assert "nothing to move" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["tolerance"], ["balance", "--want", "lighting_ratio=3:1", "--place", "key in azimuth 20..70"]],
+)
+def test_ctrl_c_ends_the_whole_command(
+    arguments: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A trace that was cut short is not taken for a whole one, and no further scene is begun."""
+    traced = []
+
+    def cut_short(scene: object, **options: object) -> None:
+        traced.append(scene)
+        Pool.interrupts += 1
+
+    monkeypatch.setattr(Preview, "trace", cut_short)
+    assert (
+        main([arguments[0], str(Path(__file__).parents[1] / "scenes/classic-walk.toml"), *arguments[1:]])
+        == 130
+    )
+    assert len(traced) == 1 and "stopped; nothing was written" in capsys.readouterr().err

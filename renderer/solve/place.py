@@ -28,6 +28,7 @@ from renderer.solve.hang import hung
 from renderer.solve.model import Model
 from renderer.solve.move import Spot, placing, spot_of
 from renderer.solve.size import needs_picture, sized
+from renderer.solve.whole import whole_trace
 
 COARSE = {1: 9, 2: 16, 3: 24}  # places of the first round, by the number of open axes
 NEXT = {1: 4, 2: 6, 3: 8}  # places about each of the best, of a later round
@@ -209,7 +210,7 @@ class _Search:
         return found
 
     def traced(self, scene: Scene, within: float) -> Preview:
-        return Preview.trace(
+        return whole_trace(
             sized(scene, self.picture),
             within=within * (10.0 if self.picture else 1.0),
             seed=self.seed,

@@ -12,6 +12,7 @@ from renderer.scene.models import Scene
 from renderer.solve.measure import jackknife
 from renderer.solve.model import Model
 from renderer.solve.size import needs_picture, sized
+from renderer.solve.whole import whole_trace
 
 RATIO = "x:1"
 HOUR = "h"  # of a clock: left out, it jumps at twelve
@@ -59,7 +60,7 @@ class Snapshot:
     def traced(cls, scene: Scene, within: float, seed: int, threads: int | None) -> Snapshot:
         """The scene traced: face and marks, and a picture where its targets need one."""
         picture = needs_picture(scene)
-        preview = Preview.trace(
+        preview = whole_trace(
             sized(scene, picture),
             within=within * (10.0 if picture else 1.0),
             seed=seed,

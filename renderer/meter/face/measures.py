@@ -79,7 +79,7 @@ def measures_of(
         elif edges and "rim" not in seen:
             missing.append("rim: the edge light is nowhere the main light of the outline")
     if not edges:
-        missing.append('no rim: no light has the purpose "edge" or "back"')
+        missing.append('rim: no light has the purpose "edge" or "back"')
     missing += unanswered(findings, target)
     return FaceMeasures(findings, verdicts(findings, target), missing)
 
