@@ -197,6 +197,17 @@ def test_the_sheet_and_the_file(halved: Comparison) -> None:
     assert halved._repr_png_()[:8] == b"\x89PNG\r\n\x1a\n" == halved.entries[0].preview._repr_png_()[:8]
 
 
+def test_an_empty_chair_is_not_said_to_look_the_same(halved: Comparison) -> None:
+    a, b, _ = halved.entries
+    other = "head" if a.preview.scene.sitter.mesh == "none" else "none"
+    sitter = b.preview.scene.sitter.model_copy(update={"mesh": other})
+    swapped = replace(
+        b, preview=replace(b.preview, scene=b.preview.scene.model_copy(update={"sitter": sitter}))
+    )
+    said = "nobody sits here" if other == "none" else "somebody sits here"
+    assert plain_words(a, swapped, halved.differences["B"]) == [said]
+
+
 def test_plain_words_follow_the_differences(halved: Comparison, stock: Stock) -> None:
     a, b, c = halved.entries
     assert "a darker face" in plain_words(a, b, halved.differences["B"])

@@ -10,9 +10,10 @@ import pytest
 from face_lab import EYES, THREADS, eyes_alone, text, tracer, under
 
 from renderer.film.pool import Pool
-from renderer.meter.face.catchlight import CELL, CORNEA, Catchlight, catchlights, clock_of, clock_words
+from renderer.meter.face.catchlight import CELL, CORNEA, Catchlight, catchlights, clock_of
 from renderer.meter.face.points import without_sitter
 from renderer.scene.place import camera_place
+from renderer.units import clock_words
 from renderer.world.build import World
 
 FAR = f"at = [0.0, 49.0, {EYES}]\naim = [0.0, 0.0, {EYES}]\n"

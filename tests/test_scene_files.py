@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -103,3 +104,11 @@ def test_a_byte_order_mark_and_windows_line_ends_are_fine(tmp_path: Path) -> Non
     scene = tmp_path / "s.toml"
     scene.write_bytes(b"\xef\xbb\xbf" + (LAMP + "dim = 2\n").replace("\n", "\r\n").encode())
     assert fault_of_file(scene).startswith(f"{scene}:6: light.key.dim:")
+
+
+def test_the_scene_of_the_guide_is_one() -> None:
+    """What scenes/README.md tells a newcomer to write, read as it stands there."""
+    guide = (Path(__file__).parents[1] / "scenes" / "README.md").read_text(encoding="utf-8")
+    (written,) = re.findall(r"```toml\n(.*?)```", guide, re.DOTALL)
+    scene = loads(written, "office.toml")
+    assert list(scene.light) == ["key", "edge"] and scene.target is not None

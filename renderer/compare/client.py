@@ -59,12 +59,16 @@ PATTERNS = {
     "flat": "hardly a shadow anywhere on the face",
     "under": "lit from below",
 }
+EMPTY, TAKEN = "nobody sits here", "somebody sits here"
 ALIKE = "looks much the same as {first}"
 
 
 def plain_words(first: Entry, other: Entry, found: Mapping[str, Difference]) -> list[str]:
     """What is seen to differ, the most telling first; one line that says so where nothing is."""
     a, b = first.measured.findings, other.measured.findings
+    empty = [it.preview.scene.sitter.mesh == "none" for it in (first, other)]
+    if empty[0] != empty[1]:  # nothing to hold a face against
+        return [EMPTY if empty[1] else TAKEN]
     said = []
     for word in WORDS:
         difference = _seen(word.measure, found)
@@ -92,6 +96,8 @@ def first_words(entry: Entry) -> list[str]:
         lines = ["too dark for the camera at these settings"]
     elif ratio is not None:
         lines.append(_mood(ratio.number))
+    if entry.preview.scene.sitter.mesh == "none":
+        lines = [EMPTY]
     return [*lines, "the others are described against this one"]
 
 

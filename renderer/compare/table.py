@@ -71,7 +71,8 @@ def lines_of(comparison: Comparison) -> list[str]:
     ]
     shared = {name for found in comparison.differences.values() for name in found} - TWICE
     lines.append(f"{MARK} {RULE}")
-    lines.append(f"{len(shared - set(names))} further measures do not differ.")
+    alike = len(shared - set(names))
+    lines.append(f"{alike} further measure{'s do' if alike != 1 else ' does'} not differ.")
     return lines
 
 

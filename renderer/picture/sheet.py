@@ -14,6 +14,8 @@ from renderer.picture.type import Colour, draw_text, figure_height, text_width
 
 TITLE, HEAD, WORDS = 22.0, 16.0, 14.0  # heights of letters [pixels]
 LINE, GAP, EDGE = 19, 14, 20
+LEAST = 150
+"""Pixels that a column has at the least, so that words under tiny pictures can be read."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,8 @@ def sheet(
     words, head, line, gap, edge = (it * scale for it in (WORDS, HEAD, LINE, GAP, EDGE))
     line, gap, edge = round(line), round(gap), round(edge)
     wide = max(cell.picture.shape[1] for row in rows for cell in row)
+    if columns or any(cell.lines for row in rows for cell in row):
+        wide = max(wide, round(LEAST * scale))
     texts = [[_lines(it, wide, words) for it in row] for row in rows]
     over = [wrapped(text, wide, head) for text in columns]
     tall = round(1.3 * line)
@@ -83,7 +87,7 @@ def sheet(
             x = edge + k * (wide + gap)
             paper.paste(Image.fromarray(cell.picture), (x, y))
             for n, (part, ink) in enumerate(said):
-                at = (x, y + cell.picture.shape[0] + line * (n + 1) - 3 * scale)
+                at = (x, y + cell.picture.shape[0] + line * (n + 1) + scale)
                 draw_text(draw, at, part, words, ink)
         y += heights[i]
     return np.array(paper)
