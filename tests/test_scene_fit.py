@@ -56,6 +56,14 @@ CASES = {
             " expected a size along z of at most 2.4 metres"
         ],
     ),
+    "a landmark that is none": (
+        LAMP + '[mark.x]\nat = "chinn"\n',
+        ['s:7: mark.x.at: no landmark is called "chinn"; did you mean "chin"?'],
+    ),
+    "a landmark of nobody": (
+        LAMP + '[sitter]\nmesh = "none"\n[mark.x]\nat = "chin"\n',
+        ['s:9: mark.x.at: the sitter has no landmark "chin"; expected a point [x, y, z]'],
+    ),
     "light in the head": (
         LAMP.replace("[0, 1.5, 2]", "[0, -0.02, 1.2]"),
         [

@@ -80,7 +80,7 @@ def add_metering(parser: argparse.ArgumentParser, within: float) -> None:
 def add_mixing(parser: argparse.ArgumentParser) -> None:
     """Options that set lights anew."""
     group = parser.add_argument_group("mixing (each may be given several times)")
-    group.add_argument("--dim", action="append", default=[], metavar="LIGHT=LEVEL", help="dimmer; 1 is full")
+    group.add_argument("--dim", action="append", default=[], metavar="LIGHT=DIMMER", help="dimmer; 1 is full")
     group.add_argument("--solo", action="append", default=[], metavar="LIGHT", help="these lights alone")
     group.add_argument("--mute", action="append", default=[], metavar="LIGHT", help="without these lights")
     group.add_argument(

@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 import numpy as np
 
 from renderer.errors import InputError
 from renderer.kernels import layout
+from renderer.scene.landmark import SPOKEN, unknown
 from renderer.scene.layer import key_of
 from renderer.scene.models import Mark as WrittenMark
 from renderer.scene.place import head_axes, to_camera_right, towards_camera
@@ -125,7 +125,8 @@ def _cheek_marks(world: World, lens: np.ndarray) -> list[Mark]:
     if away @ (key - np.array(world.scene.sitter.eyes)) > 0.0:
         away = -away
     turned = _unit(np.array(towards_camera(camera)) + away)
-    side = ("sitter_left", "sitter_right") if at_left else ("sitter_right", "sitter_left")
+    side = ("the sitter's left", "the sitter's right")
+    side = side if at_left else side[::-1]
     return [
         Mark(KEY_CHEEK, "flat", near_at, _unit(key - near_at), f"{side[0]} cheek, flat disc to the key"),
         Mark(
@@ -169,29 +170,11 @@ def _written_mark(world: World, name: str, mark: WrittenMark) -> Mark:
     return Mark(name, mark.meter, at, _unit(np.array(mark.facing)), "facing as written")
 
 
-# Names that people say for points of the face, beside the anatomical ones of the landmark file.
-SPOKEN = {
-    "nose": "pronasale",
-    "chin": "menton",
-    "forehead": "forehead_centre",
-    "sitter_left_cheek": "malar_l",
-    "sitter_right_cheek": "malar_r",
-    "sitter_left_eye": "pupil_l",
-    "sitter_right_eye": "pupil_r",
-    "head_top": "vertex",
-}
-
-
 def _landmark(landmarks: Mapping[str, Landmark], mark: str, word: str) -> Landmark:
-    name = SPOKEN.get(word, word)
-    if name in landmarks:
-        return landmarks[name]
-    if not landmarks:
-        raise InputError(f'mark.{mark}.at: the sitter has no landmark "{word}"; expected a point [x, y, z]')
-    spoken = [word for word, name in SPOKEN.items() if name in landmarks]
-    near = get_close_matches(word, [*spoken, *landmarks], 1)
-    hint = f'; did you mean "{near[0]}"?' if near else f" (landmarks: {', '.join([*spoken, *landmarks])})"
-    raise InputError(f'mark.{mark}.at: no landmark is called "{word}"{hint}')
+    wrong = unknown(word, landmarks)
+    if wrong:
+        raise InputError(f"mark.{mark}.at: {wrong}")
+    return landmarks[SPOKEN.get(word, word)]
 
 
 def _unit(vector: np.ndarray) -> np.ndarray:

@@ -14,10 +14,11 @@ from renderer.scene import outline, place
 from renderer.scene.board import Board
 from renderer.scene.breakup import PICTURE_FILES, Breakup
 from renderer.scene.field import Problem, plain, show
+from renderer.scene.landmark import bundled_names, unknown
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene
 from renderer.scene.parts import Shape, Vec3
-from renderer.scene.sitter import MESH_FILES
+from renderer.scene.sitter import BUNDLED, MESH_FILES, WITHOUT_FILE
 from renderer.scene.vector import dot, length, subtract
 
 HEAD_CENTRE: Vec3 = (-0.080, 0.0, 0.0)
@@ -57,6 +58,9 @@ def misfits(scene: Scene) -> Iterator[Problem]:
     for name, mark in scene.mark.items():
         if not isinstance(mark.at, str):
             yield from _lone_point(scene, ("mark", name, "at"), mark.at, CLOSE)
+        elif scene.sitter.mesh in WITHOUT_FILE:
+            wrong = unknown(mark.at, bundled_names() if scene.sitter.mesh in BUNDLED else ())
+            yield from [(("mark", name, "at"), wrong)] if wrong else []
 
 
 def _sitter(scene: Scene) -> Iterator[Problem]:
