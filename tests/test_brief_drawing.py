@@ -7,11 +7,12 @@ import math
 import pytest
 
 from renderer.brief.cut import reach
-from renderer.brief.drawing import Drawing
+from renderer.brief.drawing import Drawing, Words
 from renderer.brief.frame import SCALES, framed
 from renderer.brief.geometry import clipped, distance, hull, meet
-from renderer.brief.label import Note, place
+from renderer.brief.label import CROWDED, Note, place
 from renderer.brief.mast import masts
+from renderer.brief.plan import plan
 from renderer.brief.section import reaches, walls
 from renderer.brief.unit import Unit, units
 from renderer.brief.view import PLAN
@@ -145,3 +146,14 @@ def test_a_boom_is_as_long_as_it_is_written() -> None:
     assert key.proposed and key.fits and not edge.proposed
     low, high = scene.room.lower, scene.room.upper  # type: ignore[union-attr]
     assert low[0] + 0.45 <= key.x <= high[0] - 0.45 and low[1] + 0.45 <= key.y <= high[1] - 0.45
+
+
+def test_a_crowded_plan_has_numbers_alone() -> None:
+    """Labels of thirty lamps would hide sitter and camera: what they say is in the schedule."""
+    lamp = '[light.l{0}]\nsource = "bulb"\nat = [{1}, 2.0, 2.2]\ndiameter = 0.1\nlumens = 100\n'
+    for count, named in ((CROWDED, True), (CROWDED + 1, False)):
+        text = "".join(lamp.format(k, round(0.2 * k - 1.6, 2)) for k in range(count))
+        scene = loads(text)
+        drawn = plan(scene, units_of(scene), (), (), (180.0, 250.0))
+        words = [item.text for item in drawn.items if isinstance(item, Words)]
+        assert str(count) in words and ("l0" in words) is named

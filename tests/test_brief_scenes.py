@@ -51,7 +51,7 @@ def briefed(text: str, folder: Path) -> str:
 def test_nobody(tmp_path: Path) -> None:
     text = briefed(CAMERA + ROOM + LAMP + '[sitter]\nmesh = "none"\n', tmp_path)
     assert "No sitter was measured" in text and "nobody in the scene" in text
-    assert "readings at face and cheeks: nobody sits there" in text
+    assert "nobody sits there: no readings at face and cheeks" in text
 
 
 def test_no_room(tmp_path: Path) -> None:

@@ -125,7 +125,7 @@ def test_a_table_that_the_file_leaves_out(scene: Path, tmp_path: Path) -> None:
         (["said.csv", "--free", "kye.output"], 'did you mean "key.output"?'),
         (["said.csv", "--meter-error", "0"], "expected 0.01 to 1 stops; got 0"),
         (["said.csv", "--out", "."], "the scene itself lies there"),
-        (["face.csv"], "line 1: the scene has no reading at face: no sitter"),
+        (["face.csv"], "line 1: the scene has no reading at face: nobody sits there"),
         (["wrong.csv"], 'wrong.csv:2: no light is called "kee"; did you mean "key"?'),
         (["room.toml"], "room.toml:"),
         (["--free", "walls"], "expected READINGS, a CSV filled in"),

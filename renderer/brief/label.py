@@ -21,6 +21,9 @@ LINE_COST, BODY_COST = 2.5, 45.0
 """Millimetres that a label rather moves than lie on a line, or on part of a symbol."""
 APART = 1.3
 """Millimetres between labels."""
+CROWDED = 14
+"""Units up to which labels leave room for the drawing; of more, numbers stand alone and the schedule has the
+rest."""
 LEADER = Pen(0.12)
 
 

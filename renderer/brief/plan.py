@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from renderer.brief.drawing import Drawing, Pen
 from renderer.brief.frame import framed, grid, scale_bar
 from renderer.brief.geometry import Box, Point, bounds, clipped, grown
-from renderer.brief.label import Note, draw, place
+from renderer.brief.label import CROWDED, Note, draw, place
 from renderer.brief.mast import Mast
 from renderer.brief.spot import Spot, clusters
 from renderer.brief.symbol import (
@@ -62,7 +62,8 @@ def plan(
         body = unit_symbol(drawing, PLAN, unit)
         if body is not None and unit.centre is not None:
             bodies.append(body)
-            notes.append(Note(PLAN.at(unit.centre), lines_of(unit), str(unit.number)))
+            lines = lines_of(unit) if len(units) <= CROWDED else ()
+            notes.append(Note(PLAN.at(unit.centre), lines, str(unit.number)))
     _origin(drawing)
     for at, group in clusters(spots, PLAN, drawing.metres(4.0)):
         mark_symbol(drawing, at)

@@ -9,7 +9,7 @@ from renderer.brief.cut import Reach, reach
 from renderer.brief.drawing import Drawing, Pen, Words
 from renderer.brief.frame import framed, grid, measure, scale_bar
 from renderer.brief.geometry import Box, Point, arc, bounds, clipped, distance, grown
-from renderer.brief.label import Note, draw, place
+from renderer.brief.label import CROWDED, Note, draw, place
 from renderer.brief.mast import Mast
 from renderer.brief.spot import Spot, clusters
 from renderer.brief.symbol import (
@@ -196,7 +196,7 @@ def _furnish(
         if body is not None and unit.centre is not None:
             bodies.append(body)
             lines = (unit.name, f"low {unit.low:.2f}, top {unit.high:.2f} m")
-            notes.append(Note(view.at(unit.centre), lines, str(unit.number)))
+            notes.append(Note(view.at(unit.centre), lines if len(units) <= CROWDED else (), str(unit.number)))
     for at, group in clusters(spots, view, drawing.metres(4.0)):
         mark_symbol(drawing, at)
         notes.append(Note(at, (" ".join(spot.letter for spot in group),)))

@@ -92,7 +92,7 @@ def _standing_marks(world: World) -> tuple[list[Mark], list[str]]:
     marks: list[Mark] = []
     missing: list[str] = []
     if world.scene.sitter.mesh == "none":
-        missing.append("readings at face and cheeks: nobody sits there")
+        missing.append("nobody sits there: no readings at face and cheeks")
     elif not {"malar_l", "malar_r", "pronasale"} <= world.landmarks.keys():
         missing.append("readings at face and cheeks, lighting ratio: the mesh has no landmarks")
     else:
