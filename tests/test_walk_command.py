@@ -18,11 +18,13 @@ import pytest
 
 from renderer.cli import main
 from renderer.compare.crossing import Point, changes, crossings, interpolated
+from renderer.compare.name import amount, short
 from renderer.compare.stepping import Step, walk
 from renderer.compare.stock import Stock
 from renderer.compare.vary import Vary, scenes_of, vary
 from renderer.errors import InputError
 from renderer.meter.face import Finding
+from renderer.meter.face.report import value_words
 from renderer.picture.chart import Chart, Curve, draw_chart, nice_ticks
 from renderer.picture.legend import PAPER
 from renderer.preview import Preview
@@ -264,3 +266,10 @@ def test_a_chart_keeps_inside_its_paper() -> None:
         assert (border == PAPER).all()
     with pytest.raises(ValueError, match="at least one point"):
         draw_chart(Chart("", "", [Curve([(1.0, math.nan, 0.0)])], ticks), 560, 300)
+
+
+def test_a_place_on_a_clock_is_said_as_one() -> None:
+    """1.333 hours are twenty past one; a change is in hours (common practice, no source)."""
+    assert short(Finding(1.333, 0.05, "h", "")) == "1:20 \u00b13 min"
+    assert value_words(Finding(1.333, 0.05, "h", "")) == "1:20 \u00b13 min"
+    assert amount(-4.03, 0.05, "h", change=True) == "\u22124.0 \u00b10.1 h"

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from renderer.meter.face import Finding
 
 RATIO = "x:1"
-PLACES = {"deg": 0, "mm": 0, "%": 0, "min": 0, "1": 0, "stops": 1}
-UNITS = {"deg": "\u00b0", "mm": " mm", "%": " %", "min": " min", "1": "", "stops": ""}
+PLACES = {"deg": 0, "mm": 0, "%": 0, "h": 1, "1": 0, "stops": 1}
+UNITS = {"deg": "\u00b0", "mm": " mm", "%": " %", "h": " h", "1": "", "stops": ""}
 MORE = {
     "lighting_ratio_stops": "lighting ratio",
     "picture_contrast_stops": "picture contrast",
@@ -61,8 +61,6 @@ def short(finding: Finding, with_error: bool = True) -> str:
 def amount(value: float, error: float | None, unit: str, change: bool = False) -> str:
     """A number with its error and unit; a change has its sign in every unit, and stops to a hundredth: it is
     often known better than what it is a change of."""
-    if unit == "h":  # along the dial of a clock, as its words are
-        value, error, unit = 60.0 * value, None if error is None else 60.0 * error, "min"
     places = 2 if change and unit == "stops" else PLACES.get(unit, 2)
     if math.isnan(value):
         return "none"
