@@ -113,6 +113,18 @@ def test_tracing_stops_at_the_error_asked_for(within: float) -> None:
     assert all(progress.error > within for progress in seen[:-1])
 
 
+def test_tracing_stops_where_a_pixel_can_have_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    from renderer.film import plan, tracing
+
+    for module in (plan, tracing):
+        monkeypatch.setattr(module, "MOST_SAMPLES", 8)
+    seen = []
+    film = small().film(within=1e-3, seed=2, threads=2, grain=True, watch=seen.append)
+    assert film.samples() == 16
+    assert film.error > 1e-3
+    assert len(seen) <= 6
+
+
 def test_tracing_stops_when_the_time_is_over() -> None:
     scene = small((64, 64))
     scene.film(within=ONE_PASS, threads=2)

@@ -12,7 +12,7 @@ import numpy as np
 from renderer.film.device import AUTO, pool_on
 from renderer.film.film import HALVES, REPLICAS, Film
 from renderer.film.mix import Mix
-from renderer.film.plan import FALL, MOST_GROWTH, errors_of, wanted_samples
+from renderer.film.plan import FALL, MOST_GROWTH, MOST_SAMPLES, errors_of, wanted_samples
 from renderer.film.pool import Job, Pool
 from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL, PROBE
@@ -101,7 +101,8 @@ def run(
             film.halted = pool.halted.is_set()
             if film.halted or not complete or error <= within or elapsed >= seconds:
                 return film
-            stuck = picture and film.error > within and film.samples_taken() == before
+            full = film.samples() >= HALVES * MOST_SAMPLES  # where more is wanted most, there is no more
+            stuck = picture and film.error > within and (full or film.samples_taken() == before)
             if stuck or probing >= MOST_PROBE_SAMPLES:
                 return film
             here = wanted if film.error > within else here
