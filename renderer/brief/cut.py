@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from renderer.scene import outline
 from renderer.scene.beam import factor_towards
 from renderer.scene.parts import Disc, Part, Rectangle, Shape, Sphere, Tube, Vec3
-from renderer.scene.sight import open_parts
-from renderer.scene.vector import across, add, blend, cross, dot, scale, subtract, unit
+from renderer.scene.sight import normal_at, open_parts
+from renderer.scene.vector import add, blend, cross, dot, scale, subtract, unit
 
 STEP = 0.04
 """Metres between the points of a wall that are tried first; an edge is then halved down to a millimetre."""
@@ -101,7 +101,7 @@ def _seen_from(
 ) -> Iterator[Vec3]:
     for part, point in samples:
         way = subtract(at, point)
-        if dot(way, inward) >= 0.0 or dot(_normal(part.shape, point), way) <= 0.0:
+        if dot(way, inward) >= 0.0 or dot(normal_at(part.shape, point), way) <= 0.0:
             continue
         if factor_towards(part, point, at) <= 0.0 or any(stops(shape, point, way) for shape in solid):
             continue
@@ -126,15 +126,6 @@ def _samples(shape: Shape, plane: Vec3) -> list[Vec3]:
         rest = [blend((1.0 - SHRUNK, shape.centre), (SHRUNK, point)) for point in outline.points(shape)]
         return chord + rest
     return outline.points(shape)
-
-
-def _normal(shape: Shape, point: Vec3) -> Vec3:
-    if isinstance(shape, (Disc, Rectangle)):
-        return shape.normal
-    away = subtract(point, shape.centre)
-    if isinstance(shape, Sphere):
-        return away
-    return across(away, shape.axis) or shape.u
 
 
 def stops(shape: Shape, start: Vec3, way: Vec3) -> bool:

@@ -36,7 +36,7 @@ def seen_points(part: Part, eye: Vec3, among: Iterable[Part] = ()) -> list[Vec3]
     """
     shape = part.shape
     others = [other.shape for other in among if other is not part and other.mask is None]
-    turned = [p for p in outline.points(shape) if dot(_normal(shape, p), subtract(eye, p)) > 0]
+    turned = [p for p in outline.points(shape) if dot(normal_at(shape, p), subtract(eye, p)) > 0]
     lit = [point for point in turned if factor_towards(part, point, eye) > 0]
     return [point for point in lit if not any(_hides(other, point, eye) for other in others)]
 
@@ -73,7 +73,7 @@ def _tube_hides(tube: Tube, point: Vec3, eye: Vec3) -> bool:
     return False
 
 
-def _normal(shape: Shape, point: Vec3) -> Vec3:
+def normal_at(shape: Shape, point: Vec3) -> Vec3:
     """Direction that the front has at a point of the shape."""
     if isinstance(shape, (Disc, Rectangle)):
         return shape.normal
