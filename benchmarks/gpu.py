@@ -17,6 +17,7 @@ from renderer.film.mix import Mix
 from renderer.film.pool import usable_cores
 from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL
+from renderer.meter.mark import probes_of
 from renderer.world.build import World
 
 NO_PROBES = 0
@@ -25,25 +26,15 @@ NO_PROBES = 0
 def traced(world: World, mix: Mix, on: str, samples: int, metered: bool) -> tuple[Film, float, float]:
     """A film of `samples` of each half of each pixel, and seconds on the clock and of the processor."""
     width, height = int(world.camera[0]["width"]), int(world.camera[0]["height"])
-    film = Film.empty(width, height, NO_PROBES, mix)
-    probes = np.zeros(0, world_probe())
+    film, warm = (Film.empty(width, height, NO_PROBES, mix) for _ in range(2))
+    probes = probes_of([])
     every = np.arange(width * height, dtype=np.int32)
     with pool_on(on, None) as pool:
         scene = with_wall_light(pool, world.packed, world.camera, 3) if metered else world.packed
-        pool.run(scene, world.camera, probes, film.pixels, 9, [(every[:1], PIXEL, range(HALVES), 0, 1)])
-        film.pixels.samples[...] = 0
-        for sums in film.pixels[:2]:
-            sums[...] = 0.0
+        pool.run(scene, world.camera, probes, warm.pixels, 9, [(every[:1], PIXEL, range(HALVES), 0, 1)])
         clock, busy = time.perf_counter(), time.process_time()
-        fresh = Film.empty(width, height, NO_PROBES, mix)
-        pool.run(scene, world.camera, probes, fresh.pixels, 7, [(every, PIXEL, range(HALVES), 0, samples)])
-        return fresh, time.perf_counter() - clock, time.process_time() - busy
-
-
-def world_probe() -> np.dtype:
-    from renderer.kernels.layout import PROBE
-
-    return PROBE
+        pool.run(scene, world.camera, probes, film.pixels, 7, [(every, PIXEL, range(HALVES), 0, samples)])
+        return film, time.perf_counter() - clock, time.process_time() - busy
 
 
 def main() -> None:

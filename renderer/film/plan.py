@@ -61,8 +61,9 @@ def errors_of(film: Film, grain: bool = False, threads: int | None = None) -> Er
     sitter = film.sitter()
     if not sitter.any():
         sitter = np.ones_like(sitter)
-    cleaned = Grain(0.5 * (first + second), 0.5 * (first - second), arriving, seen)
-    apart = np.abs(luminance(0.5 * (first - second)))
+    half = 0.5 * (first - second)
+    cleaned = Grain(0.5 * (first + second), half, arriving, seen)
+    apart = np.abs(luminance(half))
     light = luminance(cleaned.picture)
     level = box_mean(light)
     if not grain:

@@ -43,9 +43,7 @@ def write_png(
     path = Path(path)
     if pixels.dtype != np.uint8 or not (pixels.ndim == 2 or (pixels.ndim == 3 and pixels.shape[2] == 3)):
         raise ValueError(f"pixels: expected (h, w, 3) or (h, w) uint8, got {pixels.shape} {pixels.dtype}")
-    info = PngImagePlugin.PngInfo()
-    for name, data in _COLOUR_CHUNKS:
-        info.add(name, data)
+    info = _colour_info()
     for keyword, words in (text or {}).items():
         _check_text(path, keyword, words)
         info.add_itxt(keyword, words, zip=len(words) > 1024)
@@ -55,12 +53,16 @@ def write_png(
 
 def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
     """`pixels`, as of `write_png`, as the bytes of a PNG: for a notebook."""
+    held = BytesIO()
+    Image.fromarray(np.ascontiguousarray(pixels)).save(held, format="PNG", pnginfo=_colour_info())
+    return held.getvalue()
+
+
+def _colour_info() -> PngImagePlugin.PngInfo:
     info = PngImagePlugin.PngInfo()
     for name, data in _COLOUR_CHUNKS:
         info.add(name, data)
-    held = BytesIO()
-    Image.fromarray(np.ascontiguousarray(pixels)).save(held, format="PNG", pnginfo=info)
-    return held.getvalue()
+    return info
 
 
 def _check_text(path: Path, keyword: str, words: str) -> None:
