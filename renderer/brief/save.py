@@ -11,9 +11,8 @@ from renderer.brief.data import data
 from renderer.brief.html import html
 from renderer.brief.material import Material
 from renderer.brief.pdf import pdf
-from renderer.errors import InputError
 from renderer.meter.expected import csv_bytes, readings_csv
-from renderer.picture.atomic import together, whole_file
+from renderer.picture.atomic import made_folder, write_all
 
 PDF, HTML, JSON = "brief.pdf", "brief.html", "brief.json"
 SCHEDULE, READINGS = "schedule.csv", "readings.csv"
@@ -21,11 +20,7 @@ SCHEDULE, READINGS = "schedule.csv", "readings.csv"
 
 def write_brief(material: Material, folder: str | Path) -> list[Path]:
     """The files, in the order of reading. Raises InputError where one cannot be written."""
-    folder = Path(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
+    folder = made_folder(folder)
     brief = brief_of(material)
     files: dict[str, bytes] = {
         PDF: pdf(brief),
@@ -36,8 +31,4 @@ def write_brief(material: Material, folder: str | Path) -> list[Path]:
         SCHEDULE: csv_bytes(schedule.HEAD, schedule.schedule_rows(material)),
         READINGS: readings_csv(readings.settings_of(material)),
     }
-    with together() as written:
-        for name, content in files.items():
-            with whole_file(folder / name, written) as part:
-                part.write_bytes(content)
-    return [folder / name for name in files]
+    return write_all(folder, files)

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from renderer.cli import options, want
+from renderer.cli.tracing import traced_of
 from renderer.errors import InputError
 
 if TYPE_CHECKING:
@@ -30,13 +31,7 @@ def add(subparsers: Subparsers) -> None:
     text = __doc__ or ""
     parser = subparsers.add_parser("balance", help=text.splitlines()[0], description=text)
     options.add_scene(parser)
-    parser.add_argument(
-        "--out",
-        type=options.folder,
-        default=None,
-        metavar="DIR",
-        help="folder for balance.json and the scene",
-    )
+    options.add_out(parser, "folder for balance.json and the scene")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     want.add_wanted(parser)
     group = parser.add_argument_group("lights (each may be given several times)")
@@ -74,7 +69,8 @@ def run(args: argparse.Namespace) -> int:
 
         box_of(scene, args.place)
     if args.out is not None:
-        _check_folder(Path(args.out), path)
+        options.check_folder(Path(args.out))
+        options.check_not_over(Path(args.out), Path(path))
     keys: dict[str, Any] = {}
     if args.place is not None:
         data, lines, found, keys = _placed(scene, args, limits)
@@ -93,7 +89,7 @@ def run(args: argparse.Namespace) -> int:
         dims = {
             _key(scene, it.light): round(it.after, 4) for it in found.faders if not _same(it.after, it.before)
         }
-        print("wrote " + ", ".join(_write(data, {**keys, **dims}, path, Path(args.out))))
+        print("wrote " + ", ".join(map(str, _write(data, {**keys, **dims}, path, Path(args.out)))))
     return 0
 
 
@@ -147,26 +143,20 @@ def balanced(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[flo
     picture = needs_picture(scene)
     if picture:  # its pixels are read by the hundred
         args.within *= PIXELS
-    preview = options.traced_of(args, sized(scene), {}, picture=picture, eyes=False)
+    preview = traced_of(args, sized(scene), {}, picture=picture, eyes=False)
     found = solved(preview, args.hold, limits, args.free)
     return with_ceiling(found, args.seed, args.threads, args.ceiling)
 
 
-def _write(data: dict[str, Any], keys: dict[str, Any], path: str, folder: Path) -> list[str]:
+def _write(data: dict[str, Any], keys: dict[str, Any], path: str, folder: Path) -> list[Path]:
     import json
 
-    from renderer.picture.atomic import together, whole_file
+    from renderer.picture.atomic import write_all
     from renderer.solve.scene_file import edited
 
-    folder.mkdir(parents=True, exist_ok=True)
     text = edited(want.scene_text(path), keys, path)
     found = json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)
-    files = {folder / "balance.json": found + "\n", folder / Path(path).name: text}
-    with together() as written:
-        for file, content in files.items():
-            with whole_file(file, written) as part:
-                part.write_text(content, encoding="utf-8")
-    return [str(file) for file in files]
+    return write_all(folder, {"balance.json": (found + "\n").encode(), Path(path).name: text.encode()})
 
 
 def _key(scene: Scene, light: str) -> str:
@@ -174,12 +164,6 @@ def _key(scene: Scene, light: str) -> str:
     if light in scene.light:
         return f"light.{light}.dim"
     return f"room.window.{light}.dim" if light in scene.windows else "room.found.dim"
-
-
-def _check_folder(folder: Path, path: str) -> None:
-    options.check_folder(folder)
-    if (folder / Path(path).name).resolve() == Path(path).resolve():
-        raise InputError(f"--out {folder}: the scene itself lies there and would be written over")
 
 
 def _limit(text: str) -> tuple[str, tuple[float, float]]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
+from renderer.cli.tracing import traced_of
 
 if TYPE_CHECKING:
     from renderer.preview import Preview
@@ -32,13 +33,7 @@ def add(subparsers: Subparsers) -> None:
         nargs="?",
         help="scene file (TOML) or folder of a preview; the potter's workshop if left out",
     )
-    parser.add_argument(
-        "--out",
-        type=options.folder,
-        default=None,
-        metavar="DIR",
-        help="folder for the files (default: out, or the preview's own)",
-    )
+    options.add_out(parser, "folder for the files (default: out, or the preview's own)")
     options.add_tracing(parser, 0.1)
     options.add_mixing(parser)
     parser.set_defaults(run=run)
@@ -57,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
         preview = read(Path(args.scene)).mixed(**changes)
     else:
         scene = options.scene_of(args)
-        preview = options.traced_of(args, scene, changes, picture=True)
+        preview = traced_of(args, scene, changes, picture=True)
 
         from renderer.record import write
 

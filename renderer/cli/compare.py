@@ -39,13 +39,7 @@ def add(subparsers: Subparsers) -> None:
         action="store_true",
         help="also write options.png: pictures with titles, notes and plain words for what one sees",
     )
-    parser.add_argument(
-        "--out",
-        type=options.folder,
-        default="compared",
-        metavar="DIR",
-        help="folder for the files (default: compared)",
-    )
+    options.add_out(parser, "folder for the files", "compared")
     options.add_tracing(parser, 0.1)
     parser.set_defaults(run=run)
 

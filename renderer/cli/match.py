@@ -104,8 +104,8 @@ def _match(scene: Scene, args: argparse.Namespace, folder: Path | None) -> int:
     path = Path(args.scene)
     readings = given(args.readings, scene, [layer.name for layer in layers(scene)])
     free = assumptions(scene, args.free)
-    if folder is not None and (folder / path.name).resolve() == path.resolve():
-        raise InputError(f"--out {folder}: the scene itself lies there and would be written over")
+    if folder is not None:
+        options.check_not_over(folder, path)
 
     from renderer.solve.match import matched
     from renderer.solve.match_report import match_csv, match_lines
@@ -132,12 +132,8 @@ def _scene(found: Match, path: Path) -> bytes:
 
 
 def _write(folder: Path, files: dict[str, bytes], quiet: bool) -> None:
-    from renderer.picture.atomic import together, whole_file
+    from renderer.picture.atomic import write_all
 
-    folder.mkdir(parents=True, exist_ok=True)
-    with together() as written:
-        for name, content in files.items():
-            with whole_file(folder / name, written) as part:
-                part.write_bytes(content)
+    paths = write_all(folder, files)
     if not quiet:
-        print("wrote " + ", ".join(str(folder / name) for name in files))
+        print("wrote " + ", ".join(map(str, paths)))

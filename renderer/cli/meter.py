@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
+from renderer.cli.tracing import traced_of
 
 if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -29,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
     args.size = PICTURE
     scene = options.scene_of(args)
     changes = options.mixing_of(args)
-    numbers = options.traced_of(args, scene, changes, picture=False).numbers()
+    numbers = traced_of(args, scene, changes, picture=False).numbers()
     if args.json:
         import json
 

@@ -21,13 +21,7 @@ def add(subparsers: Subparsers) -> None:
     text = __doc__ or ""
     parser = subparsers.add_parser("mix", help=text.splitlines()[0], description=text)
     parser.add_argument("folder", metavar="FOLDER", help="folder of a traced preview")
-    parser.add_argument(
-        "--out",
-        type=options.folder,
-        default=None,
-        metavar="DIR",
-        help="folder for the files (default: the same)",
-    )
+    options.add_out(parser, "folder for the files (default: the same)")
     options.add_exposure(parser)
     options.add_grain(parser)
     options.add_mixing(parser)

@@ -23,27 +23,22 @@ def add_scene(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_out(parser: argparse.ArgumentParser, what: str, default: str | None = None) -> None:
+    """The folder for what a command writes; nothing is written without it where there is no `default`."""
+    text = what if default is None else f"{what} (default: {default})"
+    parser.add_argument("--out", type=folder, default=default, metavar="DIR", help=text)
+
+
 def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
     """Options that say how long and how to trace."""
-    group = parser.add_argument_group("tracing")
-    group.add_argument(
-        "--within",
-        type=number("stops", 0.002, 2.0),
-        default=within,
-        metavar="STOPS",
-        help="go on until the standard error of readings, and of the picture without grain, is this small"
-        f" (default {within:g})",
-    )
+    text = "go on until the standard error of readings, and of the picture without grain, is this small"
+    group = _sampling(parser, within, text)
     group.add_argument(
         "--time",
         type=number("seconds", 0.1, 1e6),
         default=math.inf,
         metavar="SECONDS",
         help="stop after this time in any case",
-    )
-    group.add_argument("--seed", type=whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
-    group.add_argument(
-        "--threads", type=whole("threads", 1, 1024), default=None, help="default: all cores it may use"
     )
     group.add_argument(
         "--on",
@@ -63,18 +58,24 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
 
 def add_metering(parser: argparse.ArgumentParser, within: float) -> None:
     """Options of the commands that trace meters many times over."""
+    _sampling(parser, within, "standard error of readings")
+
+
+def _sampling(parser: argparse.ArgumentParser, within: float, text: str) -> argparse._ArgumentGroup:
+    """Options that every command has that traces; `text` says what is `within`."""
     group = parser.add_argument_group("tracing")
     group.add_argument(
         "--within",
         type=number("stops", 0.002, 2.0),
         default=within,
         metavar="STOPS",
-        help=f"standard error of readings (default {within:g})",
+        help=f"{text} (default {within:g})",
     )
     group.add_argument("--seed", type=whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
     group.add_argument(
         "--threads", type=whole("threads", 1, 1024), default=None, help="default: all cores it may use"
     )
+    return group
 
 
 def add_mixing(parser: argparse.ArgumentParser) -> None:
@@ -125,41 +126,6 @@ def mixing_of(arguments: argparse.Namespace) -> dict[str, Any]:
         "mute": arguments.mute,
         "gel": _gels(arguments.gel),
     }
-
-
-def traced_of(
-    arguments: argparse.Namespace,
-    scene: Scene,
-    changes: dict[str, Any],
-    picture: bool,
-    eyes: bool = True,
-) -> Preview:
-    """The scene traced and mixed as the options say; `eyes`: also magnified. Raises InputError, for the mix
-    before tracing begins."""
-    from renderer.film.change import check_changes
-    from renderer.scene.layer import layers
-
-    if changes:
-        check_changes({layer.name: layer.white for layer in layers(scene)}, **changes)
-
-    from renderer.cli.progress import Meter
-    from renderer.preview import Preview
-
-    with Meter() as meter:
-        preview = Preview.trace(
-            scene,
-            within=arguments.within,
-            seconds=arguments.time,
-            seed=arguments.seed,
-            threads=arguments.threads,
-            follow_all=arguments.follow_all,
-            picture=picture,
-            magnify=eyes,
-            grain=getattr(arguments, "grain", False),
-            on=arguments.on,
-            watch=meter,
-        )
-    return preview.mixed(**changes)
 
 
 def add_exposure(parser: argparse.ArgumentParser) -> None:
@@ -279,6 +245,12 @@ def folder(text: str) -> str:
     if not text.strip():
         raise argparse.ArgumentTypeError("expected the name of a folder; got nothing")
     return text
+
+
+def check_not_over(folder: Path, scene: Path) -> None:
+    """Say before the work begins that a scene written there would take its own place."""
+    if (folder / scene.name).resolve() == scene.resolve():
+        raise InputError(f"--out {folder}: the scene itself lies there and would be written over")
 
 
 def check_folder(path: Path) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
+from renderer.cli.tracing import traced_of
 
 if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -21,9 +22,7 @@ def add(subparsers: Subparsers) -> None:
     text = __doc__ or ""
     parser = subparsers.add_parser("preview", help=text.splitlines()[0], description=text)
     options.add_scene(parser)
-    parser.add_argument(
-        "--out", type=options.folder, default="out", metavar="DIR", help="folder for the files (default: out)"
-    )
+    options.add_out(parser, "folder for the files", "out")
     options.add_exposure(parser)
     options.add_grain(parser)
     options.add_tracing(parser, 0.1)
@@ -37,5 +36,5 @@ def run(args: argparse.Namespace) -> int:
     changes = options.mixing_of(args)
     folder = Path(args.out)
     options.check_folder(folder)
-    options.hand_over(options.traced_of(args, scene, changes, picture=True), folder, args)
+    options.hand_over(traced_of(args, scene, changes, picture=True), folder, args)
     return 0

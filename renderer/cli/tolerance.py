@@ -26,13 +26,7 @@ def add(subparsers: Subparsers) -> None:
     text = __doc__ or ""
     parser = subparsers.add_parser("tolerance", help=text.splitlines()[0], description=text)
     options.add_scene(parser)
-    parser.add_argument(
-        "--out",
-        type=options.folder,
-        default=None,
-        metavar="DIR",
-        help="folder for tolerance.json and tolerance.csv",
-    )
+    options.add_out(parser, "folder for tolerance.json and tolerance.csv")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     want.add_wanted(parser)
     parser.add_argument(
@@ -77,18 +71,13 @@ def run(args: argparse.Namespace) -> int:
 
         print("\n".join(tolerance_lines(found)))
     if args.out is not None:
-        print("wrote " + ", ".join(_write(found, data, Path(args.out))))
+        print("wrote " + ", ".join(map(str, _write(found, data, Path(args.out)))))
     return 0
 
 
-def _write(found: Tolerance, data: str, folder: Path) -> list[str]:
-    from renderer.picture.atomic import together, whole_file
+def _write(found: Tolerance, data: str, folder: Path) -> list[Path]:
+    from renderer.picture.atomic import write_all
     from renderer.solve.tolerance_report import tolerance_csv
 
-    folder.mkdir(parents=True, exist_ok=True)
-    files = {folder / "tolerance.json": data + "\n", folder / "tolerance.csv": tolerance_csv(found)}
-    with together() as written:
-        for file, content in files.items():
-            with whole_file(file, written) as part:
-                part.write_text(content, encoding="utf-8")
-    return [str(file) for file in files]
+    files = {"tolerance.json": data + "\n", "tolerance.csv": tolerance_csv(found)}
+    return write_all(folder, {name: text.encode() for name, text in files.items()})

@@ -1,15 +1,58 @@
-"""Tracing one scene after another as the options say, with progress."""
+"""Tracing as the options say, with progress: one scene and its mix, or one scene after another."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from renderer.preview import Preview
+    from renderer.scene.models import Scene
     from renderer.world.build import World
+
+
+def tracing_of(arguments: argparse.Namespace) -> dict[str, Any]:
+    """The options of `add_tracing` as arguments of `Preview.trace`."""
+    return {
+        "within": arguments.within,
+        "seconds": arguments.time,
+        "seed": arguments.seed,
+        "threads": arguments.threads,
+        "follow_all": arguments.follow_all,
+        "on": arguments.on,
+    }
+
+
+def traced_of(
+    arguments: argparse.Namespace,
+    scene: Scene,
+    changes: dict[str, Any],
+    picture: bool,
+    eyes: bool = True,
+) -> Preview:
+    """The scene traced and mixed as the options say; `eyes`: also magnified. Raises InputError, for the mix
+    before tracing begins."""
+    from renderer.film.change import check_changes
+    from renderer.scene.layer import layers
+
+    if changes:
+        check_changes({layer.name: layer.white for layer in layers(scene)}, **changes)
+
+    from renderer.cli.progress import Meter
+    from renderer.preview import Preview
+
+    with Meter() as meter:
+        preview = Preview.trace(
+            scene,
+            **tracing_of(arguments),
+            picture=picture,
+            magnify=eyes,
+            grain=getattr(arguments, "grain", False),
+            watch=meter,
+        )
+    return preview.mixed(**changes)
 
 
 def tracer(args: argparse.Namespace, named: bool = True) -> Callable[[World], Preview]:
@@ -21,16 +64,6 @@ def tracer(args: argparse.Namespace, named: bool = True) -> Callable[[World], Pr
         if named:
             print(f"halfstop: tracing {world.scene.title or 'a scene'}", file=sys.stderr)
         with Meter() as meter:
-            return Preview.trace(
-                world,
-                within=args.within,
-                seconds=args.time,
-                seed=args.seed,
-                threads=args.threads,
-                follow_all=args.follow_all,
-                magnify=False,
-                on=args.on,
-                watch=meter,
-            )
+            return Preview.trace(world, **tracing_of(args), magnify=False, watch=meter)
 
     return trace

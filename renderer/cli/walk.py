@@ -41,13 +41,7 @@ def add(subparsers: Subparsers) -> None:
         metavar="NAME",
         help="what curves are drawn of, such as eye_shade or level.face (may be given several times)",
     )
-    parser.add_argument(
-        "--out",
-        type=options.folder,
-        default="walked",
-        metavar="DIR",
-        help="folder for the files (default: walked)",
-    )
+    options.add_out(parser, "folder for the files", "walked")
     options.add_tracing(parser, 0.1)
     parser.set_defaults(run=run)
 

@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from renderer import __version__
-from renderer.errors import InputError
-from renderer.picture.atomic import together, whole_file
+from renderer.picture.atomic import made_folder, together, whole_file
 from renderer.picture.bands import Pixels
 from renderer.picture.png import write_png
 
@@ -25,16 +24,12 @@ def write_files(
 
     Raises InputError where one cannot be written; then all are as they were.
     """
-    folder = Path(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
     about = {"Title": title, "Software": f"halfstop {__version__}"}
     held = {
         name: json.dumps(it, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
         for name, it in data.items()
     }
+    folder = made_folder(folder)
     with together() as written:
         for name, pixels in pictures.items():
             write_png(folder / name, pixels, about, written)

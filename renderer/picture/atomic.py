@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -64,6 +64,26 @@ def whole_file(path: Path, written: Written | None = None) -> Iterator[Path]:
     finally:
         if not waits:
             part.unlink(missing_ok=True)
+
+
+def made_folder(folder: str | Path) -> Path:
+    """The folder, made where it is not there. Raises InputError where it cannot be."""
+    folder = Path(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
+    return folder
+
+
+def write_all(folder: str | Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Write files by their names into a folder, all or none; their paths. Raises InputError."""
+    folder = made_folder(folder)
+    with together() as written:
+        for name, content in files.items():
+            with whole_file(folder / name, written) as part:
+                part.write_bytes(content)
+    return [folder / name for name in files]
 
 
 def _fault(path: Path, error: OSError) -> InputError:

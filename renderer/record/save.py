@@ -11,11 +11,10 @@ from typing import Any
 import numpy as np
 
 from renderer import __version__
-from renderer.errors import InputError
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader
 from renderer.meter.numbers import constants
-from renderer.picture.atomic import together, whole_file
+from renderer.picture.atomic import made_folder, together, whole_file
 from renderer.picture.exr import write_layers
 from renderer.picture.png import write_png
 from renderer.preview import Preview
@@ -43,11 +42,7 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: 
     Whatever fails, a folder that was written before is left as it was. Raises InputError where a file cannot
     be written.
     """
-    folder = Path(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"{folder}: cannot be made a folder: {error.strerror}") from None
+    folder = made_folder(folder)
     text = _words(preview, automatic, grain)
 
     pictures: dict[str, Callable[[], np.ndarray | None]] = {
