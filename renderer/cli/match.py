@@ -38,7 +38,7 @@ def add(subparsers: Subparsers) -> None:
         nargs="?",
         help='readings.csv with the column "read" filled in as far as was read: T2.8 +1/3, EV 7.3, 122 lux',
     )
-    parser.add_argument("--out", default=None, metavar="DIR", help="folder for the files")
+    options.add_out(parser, "folder for the files")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     parser.add_argument(
         "--free",
