@@ -17,6 +17,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from numba.core.runtime import rtsys
+
 LOG = logging.getLogger(__name__)
 
 
@@ -35,9 +37,16 @@ class Shelf:
     _cache_path: str
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """The kernel from disk, if it lies there.
+
+        What is loaded needs the runtime alone: numba's own way also imports all that it can compile, a
+        second's work, which is left to the compiler.
+        """
         there = None
         try:
-            there = super().load_overload(sig, target_context)  # type: ignore[misc]
+            rtsys.initialize(target_context)
+            with self._guard_against_spurious_io_errors():  # type: ignore[attr-defined]
+                there = self._load_overload(sig, target_context)  # type: ignore[attr-defined]
         except OSError:
             pass  # said when the folder is tried
         except Exception:  # a file cut short fails in ways of its own: begin a new one
