@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from renderer.kernels import layout
-from renderer.kernels.tree import build_binary
-from renderer.kernels.wide import collapse, pack_blocks, pack_nodes
+from renderer.kernels.wide import pack_blocks, pack_nodes
 from renderer.scene.parts import RGB, Part, Vec3
 from renderer.world.coat import coat_table, even_reflectance
+from renderer.world.kept_tree import tree_over
 from renderer.world.shape import pack_shapes
 
 
@@ -72,8 +72,11 @@ def pack_materials(palette: Sequence[Material]) -> np.ndarray:
 
 def triangle_boxes(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Boxes (n, 6) float32 about triangles, from vertices (v, 3) and faces (n, 3)."""
-    corners = vertices.astype(np.float32)[faces]
-    return np.ascontiguousarray(np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
+    a, b, c = (np.take(vertices.astype(np.float32), faces[:, k], axis=0) for k in range(3))
+    boxes = np.empty((len(faces), 6), np.float32)
+    np.minimum(np.minimum(a, b), c, out=boxes[:, :3])
+    np.maximum(np.maximum(a, b), c, out=boxes[:, 3:])
+    return boxes
 
 
 def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
@@ -94,8 +97,7 @@ def pack_mesh(mesh: Triangles | None) -> layout.Mesh:
             nothing,
             nothing.copy(),
         )
-    order, bounds, links = build_binary(triangle_boxes(mesh.vertices, mesh.faces))
-    planes, children, leaves = collapse(bounds, links)
+    order, planes, children, leaves = tree_over(triangle_boxes(mesh.vertices, mesh.faces))
     faces = mesh.faces[order]
     triangles = np.empty((len(faces), 9), np.float32)
     first = mesh.vertices[faces[:, 0]]
