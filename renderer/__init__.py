@@ -13,6 +13,7 @@ __version__ = "0.1.0"
 __all__ = [
     "Comparison",
     "InputError",
+    "Live",
     "Preview",
     "Walk",
     "balanced",
@@ -30,6 +31,7 @@ __all__ = [
 if TYPE_CHECKING:
     from renderer.compare import Comparison, Walk, before_and_after, side_by_side, walk
     from renderer.errors import InputError
+    from renderer.live import Live
     from renderer.preview import Preview
     from renderer.record import read, write
     from renderer.scene.load import load, loads
@@ -43,6 +45,7 @@ def __getattr__(name: str) -> Any:
     homes = {
         "Comparison": "renderer.compare",
         "InputError": "renderer.errors",
+        "Live": "renderer.live",
         "Preview": "renderer.preview",
         "Walk": "renderer.compare",
         "before_and_after": "renderer.compare",

@@ -85,30 +85,28 @@ class Preview:
         marks, missing = marks_of(world)
         faders = [Fader.of(layer) for layer in world.layers]
         started = time.monotonic()
-        trace = partial(
-            tracing.run,
-            world.packed,
-            mix=Mix(tuple(faders)),
-            seed=seed,
-            threads=threads,
-            follow_all=follow_all,
-            grain=grain,
-            on=on,
-        )
-        film = trace(
-            world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch
-        )
-        window = eye_window(world) if picture and magnify and not film.halted else None
-        eyes = None
-        if window is not None:
-            left = max(0.0, seconds - (time.monotonic() - started))
-            coarse = EYES_WITHIN * within
-            eyes = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
-        layers = film.layers(time.monotonic() - started, seed, follow_all)
-        traced = None
-        if face:
-            with pool_on(on, threads) as pool:
-                traced = trace_face(world, pool, seed)
+        with pool_on(on, threads) as pool:
+            trace = partial(
+                tracing.run,
+                world.packed,
+                mix=Mix(tuple(faders)),
+                seed=seed,
+                threads=threads,
+                follow_all=follow_all,
+                grain=grain,
+                on=pool,
+            )
+            film = trace(
+                world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch
+            )
+            window = eye_window(world) if picture and magnify and not film.halted else None
+            eyes = None
+            if window is not None:
+                left = max(0.0, seconds - (time.monotonic() - started))
+                coarse = EYES_WITHIN * within
+                eyes = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
+            layers = film.layers(time.monotonic() - started, seed, follow_all)
+            traced = trace_face(world, pool, seed) if face else None
         magnified = eyes.layers(layers.seconds, seed, follow_all) if eyes else None
         return cls(world.scene, layers, marks, missing, traced, magnified)
 

@@ -25,6 +25,7 @@ LEVELS = (
     ("meter",),
     ("picture",),
     ("preview",),
+    ("live",),
     ("record",),
     ("compare",),
     ("solve",),

@@ -17,6 +17,7 @@ from renderer.errors import InputError
 
 COMMANDS = (
     "preview",
+    "live",
     "prepare",
     "check",
     "meter",

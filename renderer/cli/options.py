@@ -40,20 +40,22 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
         metavar="SECONDS",
         help="stop after this time in any case",
     )
-    group.add_argument(
-        "--on",
-        choices=("auto", "cpu", "gpu"),
-        default="auto",
-        help="trace on the processor or on a graphics card with CUDA (auto: on a card where there is one)",
-    )
+    _add_place(group)
     group.add_argument(
         "--follow-all",
         action="store_true",
         help="follow every path of the picture to its end, instead of ending it on walls metered beforehand",
     )
-    group.add_argument(
-        "--size", type=_size, default=None, metavar="WxH", help="pixels, instead of the scene's own"
-    )
+    _add_size(group)
+
+
+def add_following(parser: argparse.ArgumentParser, within: float) -> None:
+    """Options of a command that goes on until it is told to stop."""
+    group = parser.add_argument_group("tracing")
+    _add_within(group, within, "how good the picture becomes where nothing is changed: standard error")
+    _add_threads(group)
+    _add_place(group)
+    _add_size(group)
 
 
 def add_metering(parser: argparse.ArgumentParser, within: float) -> None:
@@ -64,6 +66,13 @@ def add_metering(parser: argparse.ArgumentParser, within: float) -> None:
 def _sampling(parser: argparse.ArgumentParser, within: float, text: str) -> argparse._ArgumentGroup:
     """Options that every command has that traces; `text` says what is `within`."""
     group = parser.add_argument_group("tracing")
+    _add_within(group, within, text)
+    group.add_argument("--seed", type=whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
+    _add_threads(group)
+    return group
+
+
+def _add_within(group: argparse._ArgumentGroup, within: float, text: str) -> None:
     group.add_argument(
         "--within",
         type=number("stops", 0.002, 2.0),
@@ -71,11 +80,27 @@ def _sampling(parser: argparse.ArgumentParser, within: float, text: str) -> argp
         metavar="STOPS",
         help=f"{text} (default {within:g})",
     )
-    group.add_argument("--seed", type=whole("a seed", 0, 2**31 - 1), default=0, help="of the random numbers")
+
+
+def _add_threads(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
         "--threads", type=whole("threads", 1, 1024), default=None, help="default: all cores it may use"
     )
-    return group
+
+
+def _add_place(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--on",
+        choices=("auto", "cpu", "gpu"),
+        default="auto",
+        help="trace on the processor or on a graphics card with CUDA (auto: on a card where there is one)",
+    )
+
+
+def _add_size(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--size", type=_size, default=None, metavar="WxH", help="pixels, instead of the scene's own"
+    )
 
 
 def add_mixing(parser: argparse.ArgumentParser) -> None:

@@ -7,7 +7,6 @@ several threads of the card.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,12 +14,13 @@ import numpy as np
 from numba import cuda
 from numba.core import config
 
-from renderer.film.pool import Job, Pool
+from renderer.film.pool import Job, Pool, Stop
 from renderer.kernels.entry import PIXEL
 from renderer.kernels.gpu import THREADS, trace_on_card
 from renderer.kernels.layout import Mesh, PackedScene, Tally
 
 BUSY = 1 << 17  # threads that keep a card busy
+KEPT = 16  # runs after which an array that none has read is let go: scenes come in a few variants by turns
 AT_ONCE = 1 << 20  # receivers of one launch, so that a deadline or an interrupt is seen in between
 
 
@@ -31,7 +31,9 @@ class CardPool(Pool):
 
     def __init__(self, threads: int | None) -> None:
         super().__init__(threads)
-        self._there: dict[int, tuple[np.ndarray, Any]] = {}  # by the array's identity: it, and its copy
+        # By the identity of an array: it, its copy on the card, and the number of the run that read it last.
+        self._there: dict[int, tuple[np.ndarray, Any, int]] = {}
+        self._runs = 0
 
     def run(
         self,
@@ -42,14 +44,15 @@ class CardPool(Pool):
         seed: int,
         jobs: Sequence[Job],
         deadline: float | None = None,
+        stop: Stop | None = None,
     ) -> bool:
         """As `Pool.run`; the halves of a job are the first ones of the tally."""
-        packed, seen_by, meters = self._scene(scene), self._array(camera), _to_card(probes)
+        packed, seen_by, meters = self._scene(scene), _to_card(camera), _to_card(probes)
         sums: dict[tuple[int, int], Any] = {}
         complete = True
         for receivers, family, halves, first, count in jobs:
             for i in range(0, len(receivers), AT_ONCE):
-                if deadline is not None and (self.halted.is_set() or time.monotonic() > deadline):
+                if self.over(deadline, stop):
                     complete = False
                     break
                 here = receivers[i : i + AT_ONCE]
@@ -65,16 +68,20 @@ class CardPool(Pool):
             _add(there, slots, shares, tally)
         return complete
 
-    def _array(self, array: np.ndarray) -> Any:
-        if id(array) not in self._there:
-            self._there[id(array)] = array, _to_card(np.ascontiguousarray(array))
-        return self._there[id(array)][1]
-
     def _scene(self, scene: PackedScene) -> PackedScene:
+        """The scene on the card; what lies there from the runs before is not sent again."""
+        self._runs += 1
         there: dict[str, Any] = {
             name: self._array(it) for name, it in scene._asdict().items() if name != "mesh"
         }
-        return PackedScene(mesh=Mesh(*map(self._array, scene.mesh)), **there)
+        mesh = Mesh(*map(self._array, scene.mesh))
+        self._there = {key: it for key, it in self._there.items() if self._runs - it[2] < KEPT}
+        return PackedScene(mesh=mesh, **there)
+
+    def _array(self, array: np.ndarray) -> Any:
+        _, copy, _ = self._there.get(id(array)) or (array, _to_card(np.ascontiguousarray(array)), 0)
+        self._there[id(array)] = array, copy, self._runs
+        return copy
 
 
 def _to_card(array: np.ndarray) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 from threading import Event, current_thread, main_thread
 from types import FrameType, TracebackType
@@ -17,10 +17,12 @@ from renderer.kernels.entry import trace
 from renderer.kernels.layout import SEEN, STACK, PackedScene, Tally
 from renderer.kernels.ray import STACK_SIZE
 
-BLOCK = 1024  # receivers a thread takes at a time
+BLOCK, LARGE_BLOCK = 1024, 1 << 14  # receivers a thread takes at a time: to be traced, to be copied
 
 Job = tuple[np.ndarray, int, Sequence[int], int, int]
 """Receivers (int32), their family, halves, number of the first sample, samples."""
+Stop = Callable[[], bool]
+"""Asked before every block: whether what is traced is wanted no more."""
 
 
 def usable_cores() -> int:
@@ -66,6 +68,15 @@ class Pool:
             signal.signal(signal.SIGINT, self._before)
         self._threads.shutdown(cancel_futures=error is not None)
 
+    def share(self, count: int, work: Callable[[int, int], None]) -> None:
+        """Have the threads do `work` on the numbers from 0 to before `count`, some of them at a time."""
+        list(self._threads.map(lambda i: work(i, min(count, i + LARGE_BLOCK)), range(0, count, LARGE_BLOCK)))
+
+    def over(self, deadline: float | None, stop: Stop | None) -> bool:
+        """Whether no further block is to be begun; see `run`."""
+        late = deadline is not None and (self.halted.is_set() or time.monotonic() > deadline)
+        return late or (stop is not None and stop())
+
     @staticmethod
     def tally(halves: int, receivers: int, lights: int, seen: int = 1) -> Tally:
         """An empty tally."""
@@ -85,15 +96,17 @@ class Pool:
         seed: int,
         jobs: Sequence[Job],
         deadline: float | None = None,
+        stop: Stop | None = None,
     ) -> bool:
         """Do all jobs, block by block; False when some were left out.
 
         deadline  monotonic time after which no block is begun. None: every block is done, even after an
                   interrupt, which then only sets `halted`.
+        stop      ends it at any time
         """
 
         def work(receivers: np.ndarray, family: int, halves: Sequence[int], first: int, count: int) -> bool:
-            if deadline is not None and (self.halted.is_set() or time.monotonic() > deadline):
+            if self.over(deadline, stop):
                 return False
             stack = np.empty(STACK_SIZE, STACK)
             for half in halves:

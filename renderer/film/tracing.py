@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ from renderer.film.device import AUTO, pool_on
 from renderer.film.film import HALVES, REPLICAS, Film
 from renderer.film.mix import Mix
 from renderer.film.plan import FALL, MOST_GROWTH, MOST_SAMPLES, errors_of, wanted_samples
-from renderer.film.pool import Job, Pool
+from renderer.film.pool import Job, Pool, Stop
 from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL, PROBE
 from renderer.kernels.layout import PackedScene
@@ -51,8 +52,10 @@ def run(
     picture: bool = True,
     wall_light: np.ndarray | None = None,
     grain: bool = False,
-    on: str = AUTO,
+    on: str | Pool = AUTO,
     watch: Watcher | None = None,
+    show: Callable[[Film], None] | None = None,
+    stop: Stop | None = None,
 ) -> Film:
     """Trace a film.
 
@@ -64,11 +67,13 @@ def run(
     picture     False: trace the probes alone
     wall_light  of a film of the same scene that was traced before
     grain       pixels are shown as they come; else their grain is taken out first
-    on          a place of `renderer.film.device`
+    on          a place of `renderer.film.device`, or a pool that is open already
+    show        is given the film after every pass that was finished
+    stop        ends it at any time, also before the first pass is finished
     An interrupt from the keyboard ends the tracing and keeps what is there; the first pass is finished.
     """
     started = time.monotonic()
-    with pool_on(on, threads) as pool:
+    with pool_on(on, threads) if isinstance(on, str) else nullcontext(on) as pool:
         film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), len(probes), mix)
         pictured = scene
         if wall_light is not None:
@@ -81,7 +86,9 @@ def run(
             deadline = started + seconds if film.passes else None
             jobs = _jobs(film, here) if picture else []
             before = film.samples_taken()
-            complete = pool.run(pictured, camera, probes, film.pixels, seed, jobs, deadline)
+            complete = pool.run(pictured, camera, probes, film.pixels, seed, jobs, deadline, stop)
+            if not complete and not film.passes:  # nobody wants it any more
+                return film
             _read_probes(pool, film, scene, camera, probes, seed, probing)
             film.passes += complete
             probe_error = float(film.probe_errors().max(initial=0.0))
@@ -91,6 +98,8 @@ def run(
                 film.error = errors.stops()
                 done = film.pixels.samples[0].reshape(film.height, film.width)
                 wanted = wanted_samples(errors, done, within).ravel()
+            if show and complete:
+                show(film)
             if picture:
                 error = max(error, film.error)
             elapsed = time.monotonic() - started

@@ -14,17 +14,17 @@ from renderer.kernels.layout import FLAT, PackedScene
 from renderer.kernels.layout import PROBE as PROBE_RECORD
 from renderer.kernels.tally import BOUNCED
 
-NODES = 24  # a side of each face
-SWEEPS = (16, 64)  # samples a node
+NODES, SWEEPS = 24, (16, 64)  # along a side of each face; samples a node
+COARSE_NODES, COARSE_SWEEPS = 12, (8, 24)  # while a light is being moved
 INSET = 1e-3  # m: how far a node stands off its wall, its edges and corners
 
 
-def wall_probes(scene: PackedScene) -> np.ndarray:
+def wall_probes(scene: PackedScene, nodes: int = NODES) -> np.ndarray:
     """A flat receptor (PROBE records) at every node of every face, in the order of `wall_light`."""
     low, high = scene.room[0]["low"] + INSET, scene.room[0]["high"] - INSET
-    probes = np.zeros((6, NODES, NODES), PROBE_RECORD)
+    probes = np.zeros((6, nodes, nodes), PROBE_RECORD)
     probes["kind"] = FLAT
-    steps = np.linspace(0.0, 1.0, NODES)
+    steps = np.linspace(0.0, 1.0, nodes)
     for face in range(6):
         axis, upper = divmod(face, 2)
         first, second = [k for k in range(3) if k != axis]
@@ -36,17 +36,20 @@ def wall_probes(scene: PackedScene) -> np.ndarray:
     return probes.reshape(-1)
 
 
-def with_wall_light(pool: Pool, scene: PackedScene, camera: np.ndarray, seed: int) -> PackedScene:
+def with_wall_light(
+    pool: Pool, scene: PackedScene, camera: np.ndarray, seed: int, coarse: bool = False
+) -> PackedScene:
     """The scene with the light on its walls known; the scene itself where there is no room."""
     if not scene.room[0]["present"]:
         return scene
-    probes = wall_probes(scene)
+    nodes, sweeps = (COARSE_NODES, COARSE_SWEEPS) if coarse else (NODES, SWEEPS)
+    probes = wall_probes(scene, nodes)
     receivers = np.arange(len(probes), dtype=np.int32)
-    for sweep, samples in enumerate(SWEEPS):
+    for sweep, samples in enumerate(sweeps):
         tally = pool.tally(1, len(probes), len(scene.lights))
         pool.run(scene, camera, probes, tally, seed + 1 + sweep, [(receivers, PROBE, range(1), 0, samples)])
         kinds = tally.radiance[0] / np.float32(samples)
-        every = kinds.sum(axis=2).reshape(6, NODES, NODES, -1, 3)
+        every = kinds.sum(axis=2).reshape(6, nodes, nodes, -1, 3)
         bounced = _smooth(kinds[:, :, BOUNCED].reshape(every.shape))
         scene = scene._replace(wall_light=np.ascontiguousarray(np.concatenate([every, bounced], axis=4)))
     return scene
@@ -56,7 +59,8 @@ def _smooth(light: np.ndarray) -> np.ndarray:
     """Every node with its eight neighbours on the face, by 1, 2, 1 along each side: what has bounced varies
     slowly, and a wall that is looked at shows the noise of its nodes."""
     for axis in (1, 2):
-        before = np.take(light, [0, *range(NODES - 1)], axis)
-        after = np.take(light, [*range(1, NODES), NODES - 1], axis)
+        last = light.shape[axis] - 1
+        before = np.take(light, [0, *range(last)], axis)
+        after = np.take(light, [*range(1, last + 1), last], axis)
         light = 0.25 * before + 0.5 * light + 0.25 * after
     return light.astype(np.float32)

@@ -12,6 +12,7 @@ from renderer.film.pool import Pool
 from renderer.kernels import layout
 from renderer.kernels.entry import PROBE
 from renderer.world.pack import pack_mesh
+from renderer.world.shining import shining
 
 OFF = 2e-4  # m that a receptor stands off the skin: more than the mesh departs from its smooth form
 MOST_PASSED, PAST = 16, 2e-5  # surfaces that one ray may look through; m from one to the next
@@ -33,11 +34,7 @@ def without_bounce(scene: layout.PackedScene) -> layout.PackedScene:
 
 def with_light_only(scene: layout.PackedScene, number: int) -> layout.PackedScene:
     """One light, now number 0; the others stand where they stood, dark."""
-    shapes = scene.shapes.copy()
-    own = shapes["light"] == number
-    shapes["luminance"] = np.where(own, shapes["luminance"], 0.0)
-    shapes["light"] = np.where(own, 0, -1)
-    return scene._replace(shapes=shapes, lights=scene.lights[number : number + 1].copy())
+    return shining(scene, [number])
 
 
 @dataclass(frozen=True)

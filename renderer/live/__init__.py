@@ -1,0 +1,5 @@
+"""A scene followed while its lights are moved."""
+
+from renderer.live.live import Live, Shown
+
+__all__ = ["Live", "Shown"]
