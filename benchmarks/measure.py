@@ -17,6 +17,7 @@ import numpy as np
 from renderer.assets import default_scene
 from renderer.film.mix import Fader, Mix
 from renderer.scene.load import load
+from renderer.scene.models import Scene
 from renderer.world.build import World, build
 
 RESULTS = Path(__file__).parent / "results.md"
@@ -25,9 +26,13 @@ ROOT = Path(__file__).parent.parent
 
 def world_of(width: int, height: int, scene: Path | None = None) -> tuple[World, Mix]:
     """A scene (the default one unless named) with another number of pixels, and its mix."""
-    found = load(scene or default_scene())
-    camera = found.camera.model_copy(update={"picture": (width, height)})
-    world = build(found.model_copy(update={"camera": camera}))
+    return packed_at(load(scene or default_scene()), width, height)
+
+
+def packed_at(scene: Scene, width: int, height: int) -> tuple[World, Mix]:
+    """A scene with another number of pixels, and its mix."""
+    camera = scene.camera.model_copy(update={"picture": (width, height)})
+    world = build(scene.model_copy(update={"camera": camera}))
     return world, Mix(tuple(Fader.of(layer) for layer in world.layers))
 
 
