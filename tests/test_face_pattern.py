@@ -18,6 +18,7 @@ from renderer.meter.face import geometry, visibility
 from renderer.meter.face.nose import nose_shadow
 from renderer.meter.face.pattern import Pattern, by_angle, classify
 from renderer.meter.face.points import without_sitter
+from renderer.meter.face.region import label
 from renderer.meter.face.surface import Grid, Head, front
 
 
@@ -130,3 +131,17 @@ def test_a_shadow_too_soft_is_named_by_angle() -> None:
 def test_mixed_says_what_failed(pool: Pool) -> None:
     found = pattern(pool, 100.0, 20.0)
     assert found.name == "mixed" and "mm" in found.why and "nearest is" in found.why
+
+
+def test_regions_are_those_of_a_library():
+    """Against scipy.ndimage.label, which numbers them otherwise: the same nodes belong together."""
+    from scipy import ndimage
+
+    rng = np.random.default_rng(3)
+    for share in (0.0, 0.35, 0.55, 0.65, 0.9, 1.0):
+        for shape in ((40, 50), (1, 9), (9, 1), (3, 3)):
+            mask = rng.random(shape) < share
+            own, theirs = label(mask), ndimage.label(mask)[0]
+            assert ((own > 0) == mask).all()
+            pairs = set(zip(own[mask].tolist(), theirs[mask].tolist(), strict=True))
+            assert len(pairs) == len(set(own[mask].tolist())) == theirs.max()

@@ -84,22 +84,23 @@ def front(world: World, head: Head, step: float, y: tuple[float, float], z: tupl
     zs = z[0] + step * np.arange(round((z[1] - z[0]) / step) + 1)
     vertices = head.from_world(mesh.vertices)
     first = np.array([ys[0], zs[0]])
-    near = ((vertices[:, 1:] > first - MARGIN) & (vertices[:, 1:] < [ys[-1] + MARGIN, zs[-1] + MARGIN])).all(
-        axis=1
-    )
-    near &= vertices[:, 0] > BACK
-    faces_near = mesh.faces[near[mesh.faces].any(axis=1)]
-    materials = mesh.materials[near[mesh.faces].any(axis=1)]
-    corners = vertices[faces_near][..., 1:]
-    low = np.ceil((corners.min(axis=1) - first) / step).astype(int)
-    high = np.floor((corners.max(axis=1) - first) / step).astype(int)
+    near = vertices[:, 0] > BACK
+    for axis, nodes in ((1, ys), (2, zs)):
+        near &= (vertices[:, axis] > nodes[0] - MARGIN) & (vertices[:, axis] < nodes[-1] + MARGIN)
+    kept = np.logical_or.reduce([near[mesh.faces[:, k]] for k in range(3)])
+    faces_near, materials = mesh.faces[kept], mesh.materials[kept]
+    a, b, c = (vertices[faces_near[:, k], 1:] for k in range(3))
+    corners = np.stack([a, b, c], axis=1)
+    low = np.ceil((np.minimum(np.minimum(a, b), c) - first) / step).astype(int)
+    high = np.floor((np.maximum(np.maximum(a, b), c) - first) / step).astype(int)
     low, high = np.maximum(low, 0), np.minimum(high, [len(ys) - 1, len(zs) - 1])
     chosen = np.flatnonzero((high >= low).all(axis=1))
     cells, depths, triangles, weights = [], [], [], []
-    size = (high - low)[chosen].max(axis=0, initial=0) + 1
-    for di in range(size[0]):
-        for dj in range(size[1]):
-            some = chosen[((low[chosen] + [di, dj]) <= high[chosen]).all(axis=1)]
+    size = high - low
+    for di in range(size[chosen, 0].max(initial=0) + 1):
+        wide = chosen[size[chosen, 0] >= di]
+        for dj in range(size[wide, 1].max(initial=0) + 1):
+            some = wide[size[wide, 1] >= dj]
             node = low[some] + [di, dj]
             at = np.stack([ys[node[:, 0]], zs[node[:, 1]]], axis=1)
             bary = _barycentric(corners[some], at)
