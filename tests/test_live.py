@@ -120,16 +120,16 @@ def test_dimming_a_whole_picture_is_exact(scene):
     with Live(on="cpu", threads=THREADS) as live:
         live.show(scene)
         film = live._kept.film
-        (first, _), _ = film.mixed()
+        first, _, _ = film.mixed()
         live.show(dimmed)
-        (a, b), _ = live._kept.film.mixed()
+        a, b, _ = live._kept.film.mixed()
     assert live._kept.film is film
     assert not np.allclose(a, first)
     with Live(on="cpu", threads=THREADS) as other:
         other.show(dimmed)
-        (c, d), _ = other._kept.film.mixed()
+        c, d, _ = other._kept.film.mixed()
     np.testing.assert_allclose(a, c, rtol=1e-6)
-    np.testing.assert_allclose(b, d, rtol=1e-6)
+    np.testing.assert_allclose(b, d, rtol=1e-6, atol=1e-6 * float(c.mean()))  # differences of halves
 
 
 def test_a_picture_is_refined_to_what_is_asked_and_then_left(scene, counted):

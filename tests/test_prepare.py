@@ -18,7 +18,7 @@ from small_scene import small
 
 from renderer.cli import main
 from renderer.film.prepare import prepare
-from renderer.kernels.denoise import filter_rows
+from renderer.kernels.denoise import mix_halves, work_on_rows
 from renderer.kernels.entry import trace
 from renderer.kernels.shelf import Shelf, keep
 from renderer.kernels.tree import build_binary
@@ -99,7 +99,7 @@ def test_a_disk_that_fills_up_while_writing(
 def test_prepare_compiles_for_the_types_that_a_film_has(capsys: pytest.CaptureFixture[str]) -> None:
     small().film(within=2.0)
     prepare("cpu")
-    for kernel in (trace, filter_rows, build_binary, collapse):
+    for kernel in (trace, work_on_rows, mix_halves, build_binary, collapse):
         assert len(kernel.signatures) == 1, kernel
 
 

@@ -15,8 +15,10 @@ from numba import cuda
 from numba.core import config
 
 from renderer.film.pool import Job, Pool, Stop
+from renderer.kernels.denoise import Reach
 from renderer.kernels.entry import PIXEL
-from renderer.kernels.gpu import THREADS, trace_on_card
+from renderer.kernels.gpu import THREADS, trace_on_card, work_on_card
+from renderer.kernels.grain import Plate
 from renderer.kernels.layout import Mesh, PackedScene, Tally
 
 BUSY = 1 << 17  # threads that keep a card busy
@@ -82,6 +84,20 @@ class CardPool(Pool):
         _, copy, _ = self._there.get(id(array)) or (array, _to_card(np.ascontiguousarray(array)), 0)
         self._there[id(array)] = array, copy, self._runs
         return copy
+
+
+def work_on_plate(step: int, plate: Plate, how: Reach) -> None:
+    """A step of the filter for a plate that lies on the card: `work` for `renderer.film.denoise.cleaned`."""
+    blocks = -(-plate.seen.size // THREADS)
+    work_on_card[blocks, THREADS](step, plate, how)
+
+
+def plate_on_card(plate: Plate) -> Plate:
+    """A copy of a plate, on the card."""
+    there: dict[str, Any] = {
+        name: it if name == "textured" else _to_card(it) for name, it in plate._asdict().items()
+    }
+    return Plate(**there)
 
 
 def _to_card(array: np.ndarray) -> Any:

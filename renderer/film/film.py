@@ -11,6 +11,7 @@ from renderer.colour import luminance
 from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.film.pool import Pool
+from renderer.film.share import shared_out
 from renderer.kernels.denoise import mix_halves
 from renderer.kernels.layout import MESH, Tally
 
@@ -81,19 +82,20 @@ class Film:
         """(h, w) SEEN records."""
         return self.pixels.seen.reshape(self.height, self.width)
 
-    def mixed(self, mix: Mix | None = None) -> tuple[np.ndarray, np.ndarray]:
-        """(HALVES, h, w, 3) linear RGB of the independent halves, and (h, w, 3) light arriving at the first
-        surface seen [lux as RGB], both float32."""
+    def mixed(self, mix: Mix | None = None, threads: int | None = None) -> tuple[np.ndarray, ...]:
+        """(h, w, 3) float32: linear RGB of the picture; half of what two independent halves of it differ by;
+        and light arriving at the first surface seen, lux as RGB."""
         n, pixels = self.width * self.height, self.pixels
-        halves, light = np.empty((HALVES, n, 3), np.float32), np.empty((n, 3), np.float32)
+        found = tuple(np.empty((n, 3), np.float32) for _ in range(3))
         weights = (mix or self.mix).weights().astype(np.float32)
-        mix_halves(pixels.radiance, pixels.irradiance, pixels.samples, weights, halves, light)
-        shape = (self.height, self.width, 3)
-        return halves.reshape(HALVES, *shape), light.reshape(shape)
+        tally = pixels.radiance, pixels.irradiance, pixels.samples
+        shared_out(lambda first, end: mix_halves(first, end, *tally, weights, *found), n, threads)
+        return tuple(plane.reshape(self.height, self.width, 3) for plane in found)
 
     def half_luminances(self) -> np.ndarray:
         """(HALVES, h, w) luminance [cd/m2] of the two independent halves."""
-        return luminance(self.mixed()[0])
+        picture, apart, _ = self.mixed()
+        return luminance(np.stack([picture + apart, picture - apart]))
 
     def probe_errors(self, mix: Mix | None = None) -> np.ndarray:
         """(probes,) standard error [stops] of each probe's total."""

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from renderer.colour import luminance
+from renderer.colour import Y_WEIGHTS
 from renderer.film.denoise import Grain, box_mean
 from renderer.film.film import Film
+from renderer.kernels.layout import MESH
 from renderer.world.material import HAIR
 
 # A pixel's error counts against its own light plus this share of the sitter's mean, so that a pupil or a
@@ -51,33 +52,36 @@ class Errors:
 
     def stops(self) -> float:
         """Root mean square over the sitter [stops]."""
-        return float(np.log2(1.0 + math.sqrt(np.mean(self.relative[self.sitter] ** 2))))
+        return float(np.log2(1.0 + math.sqrt(np.mean(self.relative[self.sitter] ** 2, dtype=np.float64))))
 
 
 def errors_of(film: Film, grain: bool = False, threads: int | None = None) -> Errors:
     """Errors of the film in its own mix; with `grain`, of pixels that are shown as they come."""
-    (first, second), arriving = film.mixed()
+    picture, half, arriving = film.mixed(threads=threads)
     seen = film.seen()
     sitter = film.sitter()
     if not sitter.any():
         sitter = np.ones_like(sitter)
-    half = 0.5 * (first - second)
-    cleaned = Grain(0.5 * (first + second), half, arriving, seen)
-    apart = np.abs(luminance(half))
-    light = luminance(cleaned.picture)
+    cleaned = Grain(picture, half, arriving, seen, threads)
+    apart, light = np.abs(_luminance(half)), _luminance(picture)
     level = box_mean(light)
     if not grain:
-        shown, half_difference = cleaned.filtered(threads)
-        told = TOLD * np.abs(luminance(half_difference))
+        told = TOLD * np.abs(_luminance(cleaned.difference))
         apart = np.where(cleaned.plain, told, apart)
-        level = np.where(cleaned.plain, luminance(shown), level)
-    floor = FLOOR_SHARE * light[sitter].mean()
+        level = np.where(cleaned.plain, _luminance(cleaned.shown), level)
+    floor = FLOOR_SHARE * light[sitter].mean(dtype=np.float64)
     if not floor > 0.0:
         return Errors(np.full(sitter.shape, 0.0 if film.passes else math.inf), sitter, cleaned.outline)
-    square = box_mean((apart / (np.maximum(level, 0.0) + floor)) ** 2)
-    weight = np.where((seen["number"] == HAIR) & film.sitter(), HAIR_WEIGHT, 1.0)
-    lit = seen["emits"] == 0
-    return Errors(weight * np.sqrt(square) * lit, sitter, cleaned.outline)
+    square = box_mean((apart / (np.maximum(level, 0.0) + np.float32(floor))) ** 2)
+    relative = np.sqrt(square)
+    relative[(seen["number"] == HAIR) & (seen["family"] == MESH)] *= HAIR_WEIGHT
+    relative[seen["emits"] > 0] = 0.0
+    return Errors(relative, sitter, cleaned.outline)
+
+
+def _luminance(picture: Plane) -> Plane:
+    """As `renderer.colour` has it, but single: an error needs no more."""
+    return np.asarray(picture @ Y_WEIGHTS.astype(np.float32))
 
 
 def wanted_samples(errors: Errors, done: NDArray[np.integer], within: float) -> NDArray[np.int32]:

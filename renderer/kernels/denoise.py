@@ -1,163 +1,189 @@
-"""One pass of the filter that takes the grain out of a picture's light; see `renderer.film.denoise`.
+"""The filter that takes the grain out of a picture's light, and its steps; see `renderer.film.denoise`."""
 
-A pixel is a row of COLUMNS single-precision numbers, a cache line: what is filtered lies beside what says
-with whom it may be averaged.
-"""
+from typing import NamedTuple
 
 import numpy as np
 
-from renderer.kernels.compiler import entry, inlined
+from renderer.kernels.compiler import entry, inside
+from renderer.kernels.grain import (
+    AROUND,
+    DISTANCE,
+    FIRST,
+    HALF,
+    LEAST,
+    MARGIN,
+    NOISE,
+    NORMAL,
+    ONE,
+    RISE,
+    SECOND,
+    SURFACE,
+    VARIANCE,
+    ZERO,
+    begin,
+    finish,
+    lift,
+    split,
+    square,
+    tame,
+    without_spark,
+)
+from renderer.kernels.octet import at_once, choose, in_all, read, write
+from renderer.kernels.vector import along, dot, scale, sub
 
-COLUMNS = 16
-FIRST, SECOND = 0, 3  # three channels of the first and of the second independent half
-VARIANCE = 6  # of one half, summed over its channels
-SURFACE = 7  # which surface is seen; below 0: left as it is and used by nobody
-NORMAL, DISTANCE, RISE = 8, 11, 12  # RISE: of the distance [m], from a pixel to the next, across and down
+BEGIN, SPLIT, TAME, LIFT, MEASURE, FILTER, FINISH, WITHOUT_SPARK = range(8)  # steps, in their order
 
-# Weights by distance in steps, the middle 1: the hat and the B3 spline.
-HAT = np.array([0.5, 1.0, 0.5], np.float32)
-SPLINE = np.array([1.0 / 6.0, 2.0 / 3.0, 1.0, 2.0 / 3.0, 1.0 / 6.0], np.float32)
-ZERO, HALF, ONE, LEAST = np.float32(0.0), np.float32(0.5), np.float32(1.0), np.float32(1e-30)
+# Weights by distance in steps: of the hat that reaches 1, and of the B3 spline that reaches 2.
+TWO_THIRDS, SIXTH = np.float32(2.0 / 3.0), np.float32(1.0 / 6.0)
 
 
-@inlined
-def square(x):
-    return x * x
+class Reach(NamedTuple):
+    """With whom a pixel is averaged in one pass."""
+
+    step: int  # neighbours lie so many pixels apart,
+    reach: int  # 1 or 2 of them to each side
+    limit: np.float32  # squared difference of light that counts no more, over its variance
+    turn: np.float32  # 1 / the squared difference of unit normals that counts no more
+    depth: np.float32  # m that a neighbour may lie off the plane
 
 
-@inlined
-def apart(pixels, p, q, column):
-    """Squared distance of two pixels over three columns."""
-    return (
-        square(pixels[p, column] - pixels[q, column])
-        + square(pixels[p, column + 1] - pixels[q, column + 1])
-        + square(pixels[p, column + 2] - pixels[q, column + 2])
-    )
+@inside
+def read_three(planes, y, k, x):
+    return (read(planes, y, k, x), read(planes, y, k + 1, x), read(planes, y, k + 2, x))
 
 
-@inlined
+@inside
+def write_three(planes, y, k, x, values):
+    write(planes, y, k, x, values[0])
+    write(planes, y, k + 1, x, values[1])
+    write(planes, y, k + 2, x, values[2])
+
+
+@inside
+def apart(a, b):
+    """Squared distance of two triples."""
+    d = sub(a, b)
+    return dot(d, d)
+
+
+@inside
 def biweight(ratio):
     """Tukey's weight of a squared distance, as a share of the squared distance that counts no more."""
     return square(max(ZERO, ONE - ratio))
 
 
-@inlined
-def same_surface(pixels, p, q, across, down, turn, depth):
-    """How far pixel q continues the surface seen at p: 0 not at all, 1 the same plane.
-
-    turn   1 / the squared difference of unit normals that counts no more
-    depth  m: how far q may lie off the plane
-    """
-    if pixels[p, SURFACE] != pixels[q, SURFACE]:
-        return ZERO
-    rise = HALF * (
-        across * (pixels[p, RISE] + pixels[q, RISE]) + down * (pixels[p, RISE + 1] + pixels[q, RISE + 1])
-    )
-    if abs(pixels[q, DISTANCE] - pixels[p, DISTANCE] - rise) > depth + HALF * abs(rise):
-        return ZERO
-    return biweight(apart(pixels, p, q, NORMAL) * turn)
+@inside
+def weight_at(reach, away):
+    """The hat's or the spline's weight, `away` steps from the middle."""
+    if away == 0:
+        return ONE
+    if reach == 1:
+        return HALF
+    return TWO_THIRDS if abs(away) == 1 else SIXTH
 
 
-@entry
-def filter_rows(first, last, width, step, reach, pixels, limit, turn, depth, result):
-    """Filter the rows first .. last - 1 of `pixels`, (h * width, COLUMNS) float32, into `result`.
+@inside
+def size_of(x):
+    return max(x, ZERO - x)
 
-    step, reach  neighbours lie `step` pixels apart, `reach` (1 or 2) of them to each side
-    limit        squared difference of light, over the variance of that difference, that counts no more
-    turn, depth  as `same_surface` takes them
 
-    Each half is averaged with weights that the other half gives: its noise does not choose its neighbours.
-    """
-    height = pixels.shape[0] // width
-    line = HAT if reach == 1 else SPLINE
-    for y in range(first, last):
-        for x in range(width):
-            p = y * width + x
-            for column in range(COLUMNS):
-                result[p, column] = pixels[p, column]
-            if pixels[p, SURFACE] < ZERO:
+@inside
+def noise_about(plate, y, x):
+    """The variance of a half, over the window: the mean has half of it."""
+    total = count = in_all(ZERO)
+    for row in range(y - AROUND, y + AROUND + 1):
+        for column in range(x - AROUND, x + AROUND + 1):
+            surface = read(plate.guide, row, SURFACE, column)
+            total += read(plate.aside, row, NOISE, column)
+            count += choose(surface == surface, ONE, ZERO)
+    write(plate.here, y, VARIANCE, x, (total + total) / max(ONE, count))
+
+
+@inside
+def filtered(plate, y, x, how):
+    """One pass of the filter. Each half is averaged with weights that the other half gives: its noise does
+    not choose its neighbours."""
+    guide, here = plate.guide, plate.here
+    surface, distance = read(guide, y, SURFACE, x), read(guide, y, DISTANCE, x)
+    normal, variance = read_three(guide, y, NORMAL, x), read(here, y, VARIANCE, x)
+    rise_across, rise_down = read(guide, y, RISE, x), read(guide, y, RISE + 1, x)
+    own_a, own_b = read_three(here, y, FIRST, x), read_three(here, y, SECOND, x)
+    a, b, noise = own_a, own_b, variance
+    total_a = total_b = total = in_all(ONE)
+    for j in range(-how.reach, how.reach + 1):
+        for i in range(-how.reach, how.reach + 1):
+            if j == 0 and i == 0:
                 continue
-            a0, a1, a2 = pixels[p, FIRST], pixels[p, FIRST + 1], pixels[p, FIRST + 2]
-            b0, b1, b2 = pixels[p, SECOND], pixels[p, SECOND + 1], pixels[p, SECOND + 2]
-            total_a = total_b = total = ONE
-            variance = pixels[p, VARIANCE]
-            for j in range(-reach, reach + 1):
-                down = j * step
-                if y + down < 0 or y + down >= height:
-                    continue
-                for i in range(-reach, reach + 1):
-                    across = i * step
-                    q = p + down * width + across
-                    if x + across < 0 or x + across >= width or q == p:
-                        continue
-                    k = same_surface(pixels, p, q, np.float32(across), np.float32(down), turn, depth)
-                    if k == ZERO:
-                        continue
-                    k *= line[i + reach] * line[j + reach]
-                    tolerated = ONE / (limit * (pixels[p, VARIANCE] + pixels[q, VARIANCE]) + LEAST)
-                    k_a = k * biweight(apart(pixels, p, q, SECOND) * tolerated)
-                    k_b = k * biweight(apart(pixels, p, q, FIRST) * tolerated)
-                    a0 += k_a * pixels[q, FIRST]
-                    a1 += k_a * pixels[q, FIRST + 1]
-                    a2 += k_a * pixels[q, FIRST + 2]
-                    b0 += k_b * pixels[q, SECOND]
-                    b1 += k_b * pixels[q, SECOND + 1]
-                    b2 += k_b * pixels[q, SECOND + 2]
-                    k = HALF * (k_a + k_b)
-                    total_a += k_a
-                    total_b += k_b
-                    total += k
-                    variance += k * k * pixels[q, VARIANCE]
-            result[p, FIRST] = a0 / total_a
-            result[p, FIRST + 1] = a1 / total_a
-            result[p, FIRST + 2] = a2 / total_a
-            result[p, SECOND] = b0 / total_b
-            result[p, SECOND + 1] = b1 / total_b
-            result[p, SECOND + 2] = b2 / total_b
-            result[p, VARIANCE] = variance / (total * total)
+            row, column = y + j * how.step, x + i * how.step
+            across, down = np.float32(i * how.step), np.float32(j * how.step)
+            rise = HALF * (
+                across * (rise_across + read(guide, row, RISE, column))
+                + down * (rise_down + read(guide, row, RISE + 1, column))
+            )
+            off = size_of(read(guide, row, DISTANCE, column) - distance - rise)
+            same = (surface == read(guide, row, SURFACE, column)) & (off <= how.depth + HALF * size_of(rise))
+            k = biweight(apart(normal, read_three(guide, row, NORMAL, column)) * how.turn)
+            k = choose(same, k, ZERO) * (weight_at(how.reach, i) * weight_at(how.reach, j))
+            near_a, near_b = read_three(here, row, FIRST, column), read_three(here, row, SECOND, column)
+            near_variance = read(here, row, VARIANCE, column)
+            tolerated = ONE / (how.limit * (variance + near_variance) + LEAST)
+            k_a = k * biweight(apart(own_b, near_b) * tolerated)
+            k_b = k * biweight(apart(own_a, near_a) * tolerated)
+            a, b = along(a, near_a, k_a), along(b, near_b, k_b)
+            k = HALF * (k_a + k_b)
+            total_a += k_a
+            total_b += k_b
+            total += k
+            noise += square(k) * near_variance
+    write_three(plate.there, y, FIRST, x, scale(a, ONE / total_a))
+    write_three(plate.there, y, SECOND, x, scale(b, ONE / total_b))
+    write(plate.there, y, VARIANCE, x, noise / square(total))
+
+
+@inside
+def work_at(step, plate, y, x, how):
+    """One step for the pixel at y, x; where octets are read, for those beside it too."""
+    if step == BEGIN:
+        begin(plate, y, x)
+    elif step == SPLIT:
+        split(plate, y, x)
+    elif step == TAME:
+        tame(plate, y, x)
+    elif step == LIFT:
+        lift(plate, y, x)
+    elif step == MEASURE:
+        noise_about(plate, y + MARGIN, x + MARGIN)
+    elif step == FILTER:
+        filtered(plate, y + MARGIN, x + MARGIN, how)
+    elif step == FINISH:
+        finish(plate, y, x)
+    else:
+        without_spark(plate, y, x)
 
 
 @entry
-def sum_square(plane, reach, scratch, total):
-    """Sums of (h, w) float32 over the square that reaches `reach` pixels to each side, as far as it lies in
-    the picture, into `total` (float32); scratch (h + 1, w) float64."""
-    height, width = plane.shape
-    for y in range(height):
-        running = 0.0
-        for x in range(min(reach, width)):
-            running += plane[y, x]
-        for x in range(width):
-            if x + reach < width:
-                running += plane[y, x + reach]
-            scratch[y, x] = running
-            if x - reach >= 0:
-                running -= plane[y, x - reach]
-    for x in range(width):
-        scratch[height, x] = 0.0
-        for y in range(min(reach, height)):
-            scratch[height, x] += scratch[y, x]
-    for y in range(height):
-        for x in range(width):
-            if y + reach < height:
-                scratch[height, x] += scratch[y + reach, x]
-            total[y, x] = max(0.0, scratch[height, x])
-            if y - reach >= 0:
-                scratch[height, x] -= scratch[y - reach, x]
+def work_on_rows(step, first, last, plate, how):
+    """One step for the rows first .. last - 1; the step before must be done for all rows, and FILTER leaves
+    the light in `there`."""
+    stride = at_once() if step in (MEASURE, FILTER) else 1
+    for y in range(first, last):
+        for x in range(0, plate.picture.shape[1], stride):
+            work_at(step, plate, y, x, how)
 
 
 @entry
-def mix_halves(radiance, irradiance, samples, weights, halves, light):
-    """Both halves' means of a tally under (lights, 3) weights into `halves` (2, n, 3), and the light arriving
-    into `light` (n, 3), all float32."""
-    for p in range(radiance.shape[1]):
+def mix_halves(first, last, radiance, irradiance, samples, weights, picture, error, light):
+    """Of the pixels first .. last - 1 of a tally, under (lights, 3) weights: the mean of both halves into
+    `picture`, half of what they differ by into `error`, the light arriving into `light`; (n, 3) float32."""
+    for p in range(first, last):
         count = max(1, samples[0, p] + samples[1, p])
         for channel in range(3):
-            arriving = 0.0
-            for half in range(2):
-                value = 0.0
-                for i in range(weights.shape[0]):
-                    both = radiance[half, p, i, 0, channel] + radiance[half, p, i, 1, channel]
-                    value += weights[i, channel] * both
-                    arriving += weights[i, channel] * irradiance[half, p, i, channel]
-                halves[half, p, channel] = value / max(1, samples[half, p])
-            light[p, channel] = arriving / count
+            arriving = a = b = ZERO
+            for i in range(weights.shape[0]):
+                weight = weights[i, channel]
+                a += weight * (radiance[0, p, i, 0, channel] + radiance[0, p, i, 1, channel])
+                b += weight * (radiance[1, p, i, 0, channel] + radiance[1, p, i, 1, channel])
+                arriving += weight * (irradiance[0, p, i, channel] + irradiance[1, p, i, channel])
+            a, b = a / np.float32(max(1, samples[0, p])), b / np.float32(max(1, samples[1, p]))
+            picture[p, channel], error[p, channel] = HALF * (a + b), HALF * (a - b)
+            light[p, channel] = arriving / np.float32(count)

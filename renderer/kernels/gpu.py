@@ -13,6 +13,7 @@ from numba.core import config
 from numba.extending import overload
 
 from renderer.kernels.compiler import TWO_BODIES, cache_folder, with_signature_of
+from renderer.kernels.denoise import work_at
 from renderer.kernels.entry import trace_receiver
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK, Work
@@ -45,6 +46,13 @@ def trace_all(
     trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, begin, end, tally)
 
 
+def work_on_all(step: Any, plate: Any, how: Any) -> None:
+    """One step of `renderer.kernels.denoise` for every pixel of a plate."""
+    at, width = cuda.grid(1), plate.picture.shape[1]
+    if at < plate.picture.shape[0] * width:
+        work_at(step, plate, at // width, at % width, how)
+
+
 def on_card(function: Any) -> Any:
     """A kernel of the card, kept on disk with the others: see `renderer.kernels.compiler`."""
     dispatcher = cuda.jit(function)
@@ -56,3 +64,4 @@ def on_card(function: Any) -> Any:
 
 
 trace_on_card = on_card(trace_all)
+work_on_card = on_card(work_on_all)

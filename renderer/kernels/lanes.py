@@ -1,4 +1,4 @@
-"""Eight boxes at once: the only modules that speak to the processor's vector unit are this one and block.py.
+"""Eight boxes at once: only this module, block.py and octet.py speak to the processor's vector unit.
 
 `box_entries` has two bodies with one meaning. The plain one is the definition; it runs where there is
 no compiler or another device. The other spells the same arithmetic as vector instructions, because

@@ -133,11 +133,11 @@ def _sources(seen: np.ndarray, plain: np.ndarray, nodes: np.ndarray) -> np.ndarr
 def _gain(film: Film, plain: np.ndarray) -> np.ndarray:
     """(n, 3) float32 radiance that every pixel sends for the light that arrives [1/sr]: its own reflectance,
     and beside that the mean of the pixels about it, since single ones have had little light so far."""
-    (first, second), light = film.mixed()
+    picture, _, light = film.mixed()
     own = np.maximum(film.seen()["albedo"], LEAST_ALBEDO)
     gain = np.empty_like(light)
     for k in range(3):
-        sent = np.float32(0.5) * (first[..., k] + second[..., k]) / own[..., k]
+        sent = picture[..., k] / own[..., k]
         about, arriving = box_sum(sent * plain), box_sum(light[..., k] * plain)
         ratio = np.divide(about, arriving, out=np.full_like(about, 1.0 / math.pi), where=arriving > 0.0)
         gain[..., k] = np.minimum(ratio * own[..., k], MOST_GAIN)

@@ -237,10 +237,8 @@ def samples_of(seen: np.ndarray) -> np.ndarray:
 
 def cleaned(film: Film, threads: int | None = None) -> np.ndarray:
     """(h, w, 3) float32 linear RGB of the film's mix, its grain taken out."""
-    (first, second), arriving = film.mixed()
-    half = np.float32(0.5) * (first - second)
-    shown, _ = Grain(np.float32(0.5) * (first + second), half, arriving, film.seen()).filtered(threads)
-    return shown
+    picture, half, arriving = film.mixed(threads=threads)
+    return Grain(picture, half, arriving, film.seen(), threads).shown
 
 
 def light_cleaned(
@@ -249,5 +247,4 @@ def light_cleaned(
     """(h, w, 3) float32 arriving light without its grain, from two independent halves of it."""
     white = np.float32(1.0 / math.pi)  # what a white surface sends back
     light, half = np.float32(0.5) * (first + second), np.float32(0.5) * (first - second)
-    shown, _ = Grain(white * light, white * half, light, seen).filtered(threads)
-    return shown / white
+    return Grain(white * light, white * half, light, seen, threads).shown / white

@@ -1,0 +1,32 @@
+"""Rows shared out among threads; what is worked out of them must not depend on how."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+
+from renderer.film.pool import usable_cores
+
+LEAST = 16  # rows that are worth a task of their own
+TASKS = 4  # for each thread, so that one that is held up leaves work to the others
+
+
+@cache
+def _workers(threads: int) -> ThreadPoolExecutor:
+    """Kept, as a picture asks for them a dozen times."""
+    return ThreadPoolExecutor(threads)
+
+
+def shared_out(work: Callable[[int, int], None], count: int, threads: int | None = None) -> None:
+    """Calls `work` with the first and the end of every share of `count` rows; back when all is done.
+
+    threads  None: as many as there are cores. `work` must not share anything out itself.
+    """
+    threads = threads or usable_cores()
+    share = max(LEAST, -(-count // (TASKS * threads)))
+    if threads == 1 or count <= share:
+        work(0, count)
+        return
+    starts = range(0, count, share)
+    list(_workers(threads).map(lambda first: work(first, min(count, first + share)), starts))
