@@ -70,10 +70,10 @@ def measured(axis: str, value: int, mesh: Path) -> dict[str, float]:
     from renderer.film.film import HALVES, Film
     from renderer.film.mix import Fader, Mix
     from renderer.film.pool import Pool
-    from renderer.film.prepare import prepare
     from renderer.film.wall_light import with_wall_light
     from renderer.kernels.entry import PIXEL
     from renderer.kernels.layout import PROBE
+    from renderer.live.prepare import prepare
     from renderer.scene.load import loads
     from renderer.world import seat
     from renderer.world.build import build
@@ -113,7 +113,7 @@ def measured(axis: str, value: int, mesh: Path) -> dict[str, float]:
 
 def previewed(mesh: Path) -> dict[str, float]:
     """The whole of a preview, 320 x 400 within 0.3 stop, its files too: processor seconds and megabytes."""
-    from renderer.film.prepare import prepare
+    from renderer.live.prepare import prepare
     from renderer.preview import Preview
     from renderer.record import write
     from renderer.scene.load import loads

@@ -27,7 +27,7 @@ PROGRAM = """
 import sys
 from importlib import import_module
 from pathlib import Path
-from renderer.film.prepare import prepare
+from renderer.live.prepare import prepare
 from renderer.scene.load import load
 from renderer.world.build import build
 

@@ -80,7 +80,7 @@ def stops_apart(live: Live, scene) -> tuple[float, float]:
     """How far the first look is off a converged preview, on skin inside its outline: root mean square
     [stops], counted as `renderer.film.plan` does, and on the whole (as a share)."""
     kept = live._kept
-    shown = luminance(live._picture(kept))
+    shown = luminance(kept.picture(THREADS))
     layers = Preview.trace(scene, within=0.04, face=False, magnify=False, threads=THREADS).layers
     true = luminance(denoised(layers))
     skin = (layers.seen["family"] == MESH) & (layers.seen["number"] == SKIN)

@@ -17,12 +17,12 @@ from numba.core.caching import FunctionCache
 from small_scene import small
 
 from renderer.cli import main
-from renderer.film.prepare import prepare
 from renderer.kernels.denoise import mix_halves, work_on_rows
 from renderer.kernels.entry import trace
 from renderer.kernels.shelf import Shelf, keep
 from renderer.kernels.tree import build_binary
 from renderer.kernels.wide import collapse
+from renderer.live.prepare import prepare
 
 ROOT = Path(__file__).parent.parent
 DEFAULT_PICTURE = ["preview", "--within", "2", "--size", "64x80"]

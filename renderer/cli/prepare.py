@@ -31,7 +31,7 @@ def add(subparsers: Subparsers) -> None:
 def run(args: argparse.Namespace) -> int:
     """Compile and say so in one line. Raises InputError where kernels cannot be kept."""
     from renderer.film.device import CPU, GPU, card_lacks, pool_on
-    from renderer.film.prepare import prepare
+    from renderer.live.prepare import prepare
 
     if args.on == GPU:
         pool_on(GPU, 1).__exit__(None, None, None)  # a card that is not there is said before anything else

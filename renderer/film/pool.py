@@ -17,7 +17,7 @@ from renderer.kernels.entry import trace
 from renderer.kernels.layout import SEEN, STACK, PackedScene, Tally
 from renderer.kernels.ray import STACK_SIZE
 
-BLOCK, LARGE_BLOCK = 1024, 1 << 14  # receivers a thread takes at a time: to be traced, to be copied
+BLOCK = 1024  # receivers a thread takes at a time
 
 Job = tuple[np.ndarray, int, Sequence[int], int, int]
 """Receivers (int32), their family, halves, number of the first sample, samples."""
@@ -67,10 +67,6 @@ class Pool:
         if self._before is not None:
             signal.signal(signal.SIGINT, self._before)
         self._threads.shutdown(cancel_futures=error is not None)
-
-    def share(self, count: int, work: Callable[[int, int], None]) -> None:
-        """Have the threads do `work` on the numbers from 0 to before `count`, some of them at a time."""
-        list(self._threads.map(lambda i: work(i, min(count, i + LARGE_BLOCK)), range(0, count, LARGE_BLOCK)))
 
     def over(self, deadline: float | None, stop: Stop | None) -> bool:
         """Whether no further block is to be begun; see `run`."""

@@ -94,7 +94,8 @@ def _plain(seen: np.ndarray) -> np.ndarray:
 def _like(seen: np.ndarray, there: np.ndarray) -> np.ndarray:
     """How far pixels show one smooth piece of a surface with others: 0 not at all, 1 the same plane."""
     turned = ((seen["normal"] - there["normal"]) ** 2).sum(axis=-1) / TURN**2
-    near = np.abs(seen["distance"] - there["distance"]) < DEPTH * seen["distance"]
+    with np.errstate(invalid="ignore"):  # where nothing is seen, both are infinite
+        near = np.abs(seen["distance"] - there["distance"]) < DEPTH * seen["distance"]
     same = near & (_surface(seen) == _surface(there))
     return np.asarray(same * np.maximum(0.0, 1.0 - turned) ** 2, np.float32)
 

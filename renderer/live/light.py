@@ -1,31 +1,27 @@
-"""Light of a few pixels put into a film, and read from it at the nodes of a lattice."""
+"""What the light at a few pixels becomes: put into a film, and shown."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 
 from renderer.colour import luminance
+from renderer.film.denoise import Grain
 from renderer.film.film import HALVES, Film
+from renderer.film.share import shared_out
+from renderer.kernels import lattice as kernel
 from renderer.kernels.layout import Tally
 from renderer.live.lattice import FAR_STEP, Lattice
 
-Plane = np.ndarray
 
-
-def take_over(film: Film, part: Film, lights: list[int], lattice: Lattice, single: Plane) -> None:
-    """Put the light of `part` in the place of that of `lights`, at the nodes and at single pixels, (n,) int.
-
-    Sums of the film stay sums of as many samples as it has.
-    """
+def take_over(film: Film, part: Film, lights: list[int], lattice: Lattice, single: np.ndarray) -> None:
+    """Put the light of `part` in the place of that of `lights`, at the nodes and at `single` pixels, (n,)."""
     without_specks(part.pixels, lattice)
-    nodes, source = lattice.nodes.ravel(), lattice.source.ravel()
-    whole, new = film.pixels, part.pixels
-    for half in range(HALVES):
-        for to, by in ((nodes, source), (single, single)):
-            share = (whole.samples[half, to] / new.samples[half, by]).astype(np.float32)
-            for i, light in enumerate(lights):
-                whole.irradiance[half, to, light] = share[:, None] * new.irradiance[half, by, i]
-                whole.radiance[half, to, light] = share[:, None, None] * new.radiance[half, by, i]
+    to = np.concatenate([lattice.nodes.ravel(), single]).astype(np.int32)
+    by = np.concatenate([lattice.source.ravel(), single]).astype(np.int32)
+    how = (film.pixels, part.pixels, np.array(lights, np.int32), to, by)
+    kernel.take_over(*how, 0, len(to))  # by one thread: a single pixel may be a node as well
 
 
 def without_specks(part: Tally, lattice: Lattice) -> None:
@@ -46,19 +42,23 @@ def without_specks(part: Tally, lattice: Lattice) -> None:
         part.irradiance[half, at[speck]] *= share[:, None, None]
 
 
-def arriving(film: Film, pixels: Plane) -> Plane:
-    """(HALVES, n, 3) float32 light of the mix arriving at some pixels [lux as RGB], by independent halves."""
-    return _mixed(film.pixels.irradiance[:, pixels], film, pixels)
+def picture_of(film: Film, lattice: Lattice, single: np.ndarray, threads: int | None) -> np.ndarray:
+    """(h, w, 3) float32 linear RGB from the light at the nodes, without its grain, and from single pixels."""
+    pixels, weights = film.pixels, film.mix.weights().astype(np.float32)
+    nodes = lattice.nodes.ravel()
+    halves = np.empty((HALVES, len(nodes), 3), np.float32)
+    shared_out(lambda a, b: kernel.arriving_at(pixels, weights, nodes, halves, a, b), len(nodes), threads)
+    first, second = halves.reshape(HALVES, *lattice.nodes.shape, 3)
+    light = _cleaned(first, second, pixels.seen[lattice.nodes], threads).reshape(-1, 3)
+    picture = np.zeros((len(pixels.seen), 3), np.float32)
+    how = (light, lattice.near, lattice.share, lattice.gain, picture)
+    shared_out(lambda a, b: kernel.light_between(*how, a, b), len(picture), threads)
+    shared_out(lambda a, b: kernel.sent_by(pixels, weights, single, picture, a, b), len(single), threads)
+    return picture.reshape(film.height, film.width, 3)
 
 
-def sent(film: Film, pixels: Plane) -> Plane:
-    """(n, 3) float32 linear RGB that some pixels send."""
-    return np.asarray(_mixed(film.pixels.radiance[:, pixels].sum(axis=3), film, pixels).mean(axis=0))
-
-
-def _mixed(sums: Plane, film: Film, pixels: Plane) -> Plane:
-    weights = film.mix.weights().astype(np.float32)
-    total = np.zeros((*sums.shape[:2], 3), np.float32)
-    for light, weight in enumerate(weights):
-        total += sums[:, :, light] * weight
-    return total / film.pixels.samples[:, pixels, None].astype(np.float32)
+def _cleaned(first: np.ndarray, second: np.ndarray, seen: np.ndarray, threads: int | None) -> np.ndarray:
+    """(h, w, 3) float32 arriving light without its grain, from two independent halves of it."""
+    white = np.float32(1.0 / math.pi)  # what a white surface sends back
+    light, half = np.float32(0.5) * (first + second), np.float32(0.5) * (first - second)
+    return Grain(white * light, white * half, light, seen, threads).shown / white

@@ -7,7 +7,6 @@ traced as any preview is, until it is wanted no more.
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
@@ -27,11 +26,10 @@ from renderer.film.plan import errors_of
 from renderer.film.pool import Stop
 from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL
-from renderer.kernels.lattice import light_between
 from renderer.kernels.layout import MESH, PackedScene
 from renderer.live.change import lights_to_trace, moved_bodies, same_view
 from renderer.live.lattice import Lattice, covered
-from renderer.live.light import arriving, sent, take_over
+from renderer.live.light import picture_of, take_over
 from renderer.meter.found import settled
 from renderer.meter.mark import probes_of
 from renderer.picture.develop import develop
@@ -87,7 +85,11 @@ class Kept:
 
     def single(self) -> np.ndarray:
         """(m,) int: pixels that are traced and shown by themselves."""
-        return np.flatnonzero(self.lattice.single | self.covered)
+        return np.flatnonzero(self.lattice.single | self.covered).astype(np.int32)
+
+    def picture(self, threads: int | None) -> np.ndarray:
+        """(h, w, 3) float32 linear RGB from the lattice."""
+        return picture_of(self.film, self.lattice, self.single(), threads)
 
 
 class Live:
@@ -130,7 +132,7 @@ class Live:
             self._kept = Kept.of(world, film)
             return self._shown(world, cleaned(film, self._threads), None)
         self._move(kept, world, mix)
-        picture = cleaned(kept.film, self._threads) if kept.whole else self._picture(kept)
+        picture = cleaned(kept.film, self._threads) if kept.whole else kept.picture(self._threads)
         return self._shown(world, picture, None)
 
     def refine(self, within: float, show: Show, stop: Stop | None = None) -> bool:
@@ -192,19 +194,6 @@ class Live:
         seen[kept.covered] = part.pixels.seen[kept.covered]
         take_over(film, part, lights, lattice, kept.single())
 
-    def _picture(self, kept: Kept) -> np.ndarray:
-        """(h, w, 3) linear RGB from the light at the nodes."""
-        film, lattice = kept.film, kept.lattice
-        first, second = arriving(film, lattice.nodes.ravel()).reshape(HALVES, *lattice.nodes.shape, 3)
-        seen = film.pixels.seen[lattice.nodes]
-        light = np.ascontiguousarray(light_cleaned(first, second, seen, self._threads).reshape(-1, 3))
-        picture = np.zeros((len(film.pixels.seen), 3), np.float32)
-        how = (light, lattice.near, lattice.share, lattice.gain, picture)
-        self._pool.share(len(picture), lambda first, last: light_between(*how, first, last))
-        single = kept.single()
-        picture[single] = sent(film, single)
-        return picture.reshape(film.height, film.width, 3)
-
     def _trace(
         self,
         scene: PackedScene,
@@ -239,12 +228,3 @@ def cleaned(film: Film, threads: int | None = None) -> np.ndarray:
     """(h, w, 3) float32 linear RGB of the film's mix, its grain taken out."""
     picture, half, arriving = film.mixed(threads=threads)
     return Grain(picture, half, arriving, film.seen(), threads).shown
-
-
-def light_cleaned(
-    first: np.ndarray, second: np.ndarray, seen: np.ndarray, threads: int | None = None
-) -> np.ndarray:
-    """(h, w, 3) float32 arriving light without its grain, from two independent halves of it."""
-    white = np.float32(1.0 / math.pi)  # what a white surface sends back
-    light, half = np.float32(0.5) * (first + second), np.float32(0.5) * (first - second)
-    return Grain(white * light, white * half, light, seen, threads).shown / white

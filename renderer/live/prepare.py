@@ -1,4 +1,4 @@
-"""All kernels of a preview compiled ahead, by a picture of a few pixels."""
+"""All kernels compiled ahead, by a picture of a few pixels in which a light moves."""
 
 from __future__ import annotations
 
@@ -10,13 +10,11 @@ import numpy as np
 
 from renderer.errors import InputError
 from renderer.film.device import AUTO
-from renderer.film.mix import Fader, Mix
-from renderer.film.tracing import run
 from renderer.kernels.compiler import cache_folder
-from renderer.kernels.layout import PROBE
 from renderer.kernels.shelf import Shelf
+from renderer.live.live import Live
+from renderer.scene.change import changed
 from renderer.scene.load import loads
-from renderer.world.build import build
 from renderer.world.pack import Triangles, pack_mesh
 
 SCENE = """
@@ -54,9 +52,10 @@ def prepare(on: str = AUTO) -> Prepared:
     Shelf.strict = True
     try:
         pack_mesh(_triangle())
-        world = build(loads(SCENE, "prepare"))
-        mix = Mix(tuple(Fader.of(layer) for layer in world.layers))
-        run(world.packed, world.camera, np.zeros(0, PROBE), mix, seconds=0.0, on=on)
+        scene = loads(SCENE, "prepare")
+        with Live(on) as live:
+            live.show(scene)
+            live.show(changed(scene, {"light.key.diameter": 0.2}))
     except OSError as error:
         raise InputError(
             f"halfstop prepare: compiled kernels cannot be kept in {folder}: {error.strerror or error};"
