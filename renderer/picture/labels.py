@@ -95,18 +95,20 @@ def _labels_of(
     places: int,
     sizes: tuple[float, ...],
 ) -> list[Label]:
-    rows, columns = np.nonzero(regions.of_pixel[::scale, ::scale] == number)
-    deep = inside[rows, columns]
-    rows, columns = rows * scale, columns * scale
+    box = regions.box(number, scale)
+    region = regions.of_pixel[box] == number
+    rows, columns = (at * scale for at in np.nonzero(region[::scale, ::scale]))
+    total, corner = _summed(region), (box[1].start, box[0].start)
+    rows, columns = rows + box[0].start, columns + box[1].start
+    deep = inside[rows // scale, columns // scale]
     text = signed(float(np.median(stops[rows, columns])), places)
-    from_middle = np.hypot(rows - rows.mean(), columns - columns.mean())
-    order = np.lexsort((from_middle, -np.round(deep)))
-    rows, columns = rows[order], columns[order]
     labels: list[Label] = []
     for size in (letter * scale for letter in sizes):
         wide, high = text_width(text, size), figure_height(size)
         left, top = columns - wide // 2, rows - high // 2
-        room = _has_room(regions.of_pixel == number, left, top, wide, high, _MARGIN * scale)
+        room = np.flatnonzero(_has_room(total, corner, left, top, wide, high, _MARGIN * scale))
+        y_from, x_from = rows[room] - rows.mean(), columns[room] - columns.mean()
+        room = room[np.lexsort((np.hypot(y_from, x_from), -np.round(deep[room])))]
         x, y = left[room], top[room]
         while x.size:
             labels.append(Label(text, size, int(x[0]), int(y[0]), int(x[0]) + wide - 1, int(y[0]) + high - 1))
@@ -117,13 +119,21 @@ def _labels_of(
     return labels
 
 
-def _has_room(region: Mask, left: Index, top: Index, wide: int, high: int, margin: int) -> Mask:
-    """For boxes of one size, whether box and margin lie wholly in `region`; by a table of sums over it."""
+def _summed(region: Mask) -> Index:
+    """Sums over all of a region that lies above and left of every corner of a pixel."""
     total = np.zeros((region.shape[0] + 1, region.shape[1] + 1), dtype=np.int32)
     np.cumsum(np.cumsum(region, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
-    x0, y0 = left - margin, top - margin
-    x1, y1 = left + wide + margin, top + high + margin
-    room: Mask = (x0 >= 0) & (y0 >= 0) & (x1 <= region.shape[1]) & (y1 <= region.shape[0])
+    return total
+
+
+def _has_room(
+    total: Index, corner: tuple[int, int], left: Index, top: Index, wide: int, high: int, margin: int
+) -> Mask:
+    """For boxes of one size, whether box and margin lie wholly in the region that `total` sums from its
+    `corner` (x, y) on."""
+    x0, y0 = left - margin - corner[0], top - margin - corner[1]
+    x1, y1 = x0 + wide + 2 * margin, y0 + high + 2 * margin
+    room: Mask = (x0 >= 0) & (y0 >= 0) & (x1 < total.shape[1]) & (y1 < total.shape[0])
     x0, x1, y0, y1 = x0[room], x1[room], y0[room], y1[room]
     room[room] = total[y1, x1] - total[y0, x1] - total[y1, x0] + total[y0, x0] == (x1 - x0) * (y1 - y0)
     return room

@@ -12,6 +12,7 @@ from renderer.picture.bands import EMPTY, Pixels
 from renderer.picture.labels import Label, draw_labels, place_labels
 from renderer.picture.legend import Exposure, Place, Row, draw_legend, join, swatch_size, three_figures
 from renderer.picture.map import scale_of
+from renderer.picture.region import boxes
 from renderer.picture.type import Colour
 from renderer.units import signed, stops
 
@@ -38,11 +39,12 @@ def patches_seen(patches: NDArray[np.integer], luminance: NDArray[np.floating]) 
     """
     least = SMALLEST * scale_of(patches.shape[0]) ** 2
     found = []
-    for number in np.unique(patches[patches != 0]):
-        own = patches == number
-        if own.sum() >= least:
-            mean = float(luminance[own].mean(dtype=np.float64))
-            found.append((float(np.nonzero(own)[0].mean()), Patch(int(number), mean, int(own.sum()))))
+    for number, box in boxes(patches).items():
+        own = patches[box] == number
+        count = int(own.sum())
+        if count >= least:
+            mean = float(luminance[box][own].mean(dtype=np.float64))
+            found.append((box[0].start + float(np.nonzero(own)[0].mean()), Patch(number, mean, count)))
     return [patch for _, patch in sorted(found, key=lambda item: item[0])]
 
 
@@ -66,13 +68,16 @@ def patch_map(
     scale = scale_of(picture.shape[0])
     patches = rounded(patches, ROUNDING * scale)
     seen = [patch for patch in patches_seen(patches, luminance) if patch.luminance > 0.0]
-    shown = np.isin(patches, [patch.number for patch in seen])
-    codes = np.where(shown, patches, EMPTY).astype(np.int8)
-    pixels = picture.copy()
-    _outline(pixels, np.where(shown, patches, 0), scale)
-    level = np.zeros(patches.shape)
+    shown, level = np.zeros_like(patches), np.zeros(patches.shape)
+    colours, fields = {}, boxes(patches)
     for patch in seen:
-        level[patches == patch.number] = stops(patch.luminance, grey)
+        box = fields[patch.number]
+        own = patches[box] == patch.number
+        shown[box][own], level[box][own] = patch.number, stops(patch.luminance, grey)
+        colours[patch.number] = picture[box][own].mean(axis=0).round().astype(np.uint8)
+    codes = np.where(shown == 0, EMPTY, shown).astype(np.int8)
+    pixels = picture.copy()
+    _outline(pixels, shown, scale)
     labels = place_labels(codes, level, scale, places=1, sizes=LETTERS)
 
     def ink(label: Label) -> Colour:
@@ -85,8 +90,7 @@ def patch_map(
     size = swatch_size(scale)
     rows = []
     for patch in seen:
-        colour = picture[patches == patch.number].mean(axis=0).round().astype(np.uint8)
-        swatch = np.broadcast_to(colour, (*size, 3)).copy()
+        swatch = np.broadcast_to(colours[patch.number], (*size, 3)).copy()
         value = signed(stops(patch.luminance, grey), 2)
         error = "" if noise is None else f"\u00b1{max(noise / patch.pixels**0.5, 0.005):.2f}"
         figures = (value, error, three_figures(patch.luminance))
@@ -104,10 +108,9 @@ def rounded(patches: NDArray[np.integer], reach: int) -> NDArray[np.integer]:
     patches  (h, w); reach: half the side of the square [pixels]
     """
     result = np.zeros_like(patches)
-    for number in np.unique(patches[patches != 0]):
-        rows, columns = np.nonzero(patches == number)
-        top, left = max(0, rows.min() - 2 * reach), max(0, columns.min() - 2 * reach)
-        field = np.s_[top : rows.max() + 1 + 2 * reach, left : columns.max() + 1 + 2 * reach]
+    for number, (rows, columns) in boxes(patches).items():
+        top, left = max(0, rows.start - 2 * reach), max(0, columns.start - 2 * reach)
+        field = np.s_[top : rows.stop + 2 * reach, left : columns.stop + 2 * reach]
         own = np.pad(patches[field] == number, reach, mode="edge").astype(np.int32)
         side = 2 * reach + 1
         total = np.pad(own.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))

@@ -23,6 +23,13 @@ class Regions:
     code: Index
     """(n,): the code of the region's pixels."""
 
+    def box(self, number: int, step: int = 1) -> tuple[slice, slice]:
+        """Rows and columns that a region lies in, from whole multiples of `step` on."""
+        region = self.of_pixel == number
+        rows, columns = np.flatnonzero(region.any(axis=1)), np.flatnonzero(region.any(axis=0))
+        top, left = rows[0] // step * step, columns[0] // step * step
+        return slice(top, rows[-1] + 1), slice(left, columns[-1] + 1)
+
 
 def find_regions(codes: Codes) -> Regions:
     """Regions of equal code. Works on the runs of each row, thousands, and not on the pixels."""
@@ -30,10 +37,9 @@ def find_regions(codes: Codes) -> Regions:
     begins = np.ones((h, w), dtype=bool)
     begins[:, 1:] = codes[:, 1:] != codes[:, :-1]
     run = np.cumsum(begins.ravel()).reshape(h, w) - 1
-    above, below = run[:-1].ravel(), run[1:].ravel()
-    joined = (codes[:-1] == codes[1:]).ravel()
-    pairs = np.unique(above[joined] * (int(run[-1, -1]) + 1) + below[joined])
-    root = _join(int(run[-1, -1]) + 1, pairs // (int(run[-1, -1]) + 1), pairs % (int(run[-1, -1]) + 1))
+    # Two runs that touch do so first where one of them begins.
+    joined = (codes[:-1] == codes[1:]) & (begins[:-1] | begins[1:])
+    root = _join(int(run[-1, -1]) + 1, run[:-1][joined], run[1:][joined])
     _, number = np.unique(root, return_inverse=True)
     of_pixel = number[run]
     area = np.bincount(of_pixel.ravel())
@@ -71,27 +77,41 @@ def without_specks(codes: Codes, smallest: int) -> Codes:
 def depth(codes: Codes, reach: int) -> NDArray[np.float32]:
     """Distance of every pixel to the nearest one of another code or to the edge of the picture [pixels].
 
-    Exact Euclidean up to `reach`, where it levels off. Along rows first, then over the rows within reach.
+    Exact Euclidean up to `reach` (127 at most), where it levels off. Along rows first, then over the rows
+    within reach; in squares, whole numbers of 16 bits.
     """
     h, w = codes.shape
-    column = np.arange(w)
+    column = np.arange(w, dtype=np.int32)
     begins = np.ones((h, w), dtype=bool)
     begins[:, 1:] = codes[:, 1:] != codes[:, :-1]
     ends = np.ones((h, w), dtype=bool)
     ends[:, :-1] = begins[:, 1:]
     since = column - np.maximum.accumulate(np.where(begins, column, 0), axis=1)
     until = np.minimum.accumulate(np.where(ends, column, w)[:, ::-1], axis=1)[:, ::-1] - column
-    row = (np.minimum(np.minimum(since, until) + 1, reach) ** 2).astype(np.float32)
+    row = (np.minimum(np.minimum(since, until) + 1, reach) ** 2).astype(np.int16)
     square = row.copy()
     for dy in range(1, reach):
         for here, near in ((np.s_[dy:], np.s_[: h - dy]), (np.s_[: h - dy], np.s_[dy:])):
             if dy < h:
-                other = row[near] * (codes[near] == codes[here]) + np.float32(dy * dy)
+                other = row[near] * (codes[near] == codes[here]) + np.int16(dy * dy)
                 np.minimum(square[here], other, out=square[here])
     y = np.minimum(np.arange(h), np.arange(h)[::-1]) + 1
-    np.minimum(square, (np.minimum(y, reach) ** 2).astype(np.float32)[:, np.newaxis], out=square)
-    result: NDArray[np.float32] = np.sqrt(square)
+    np.minimum(square, (np.minimum(y, reach) ** 2).astype(np.int16)[:, np.newaxis], out=square)
+    result: NDArray[np.float32] = np.sqrt(square.astype(np.float32))
     return result
+
+
+def boxes(numbers: NDArray[np.integer]) -> dict[int, tuple[slice, slice]]:
+    """Rows and columns that every number lies in, but for 0; in their order."""
+    rows, columns = np.nonzero(numbers)
+    found, which = np.unique(numbers[rows, columns], return_inverse=True)
+    low, high = np.full((2, len(found)), max(numbers.shape)), np.full((2, len(found)), -1)
+    for axis, at in enumerate((rows, columns)):
+        np.minimum.at(low[axis], which, at)
+        np.maximum.at(high[axis], which, at)
+    (top, left), (bottom, right) = low.tolist(), (high + 1).tolist()
+    sides = zip(top, bottom, left, right, strict=True)
+    return {int(n): (slice(a, b), slice(c, d)) for n, (a, b, c, d) in zip(found, sides, strict=True)}
 
 
 def _join(count: int, a: Index, b: Index) -> Index:

@@ -7,6 +7,8 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from renderer.film.share import shared_out
+
 Plane = NDArray[np.float32]
 
 _EDGE_STOPS = 0.6
@@ -14,6 +16,7 @@ _EDGE_STOPS = 0.6
 # lattice that a wide one leaves.
 _PASSES = ((1, 0.0), (2, 0.03), (4, 0.12), (1, 0.12))
 _SPLINE = (0.375, 0.25, 0.0625)  # B3 spline by distance 0, 1, 2
+_ROWS = 32  # at a time
 _EMPTY, _DARKEST = np.float32(np.nan), np.float32(1e-6)
 
 
@@ -66,12 +69,32 @@ def _tame(plane: Plane) -> Plane:
 
 
 def _pass(plane: Plane, step: int, ids: NDArray[np.integer] | None, edge: float) -> Plane:
+    """One pass, some rows at a time: their numbers stay near the processor."""
+    darkest = _DARKEST * max(float(np.fmax.reduce(plane, axis=None, initial=0.0)), 1e-30)
+    result = np.empty_like(plane)
+
+    def work(first: int, end: int) -> None:
+        for top in range(first, end, _ROWS):
+            bottom, above = min(end, top + _ROWS), max(0, top - 2 * step)
+            rows = slice(above, bottom + 2 * step)
+            found = _pass_over(plane[rows], step, None if ids is None else ids[rows], edge, darkest)
+            result[top:bottom] = found[top - above : bottom - above]
+
+    shared_out(work, len(plane))
+    return result
+
+
+def _pass_over(
+    plane: Plane, step: int, ids: NDArray[np.integer] | None, edge: float, darkest: np.float32
+) -> Plane:
+    """One pass; rows at the ends lack the neighbours beyond them."""
     there = ~np.isnan(plane)
     value = np.where(there, plane, 0.0).astype(np.float32)
-    log = np.log2(np.maximum(value, _DARKEST * max(float(value.max(initial=0.0)), 1e-30)))
+    log = np.log2(np.maximum(value, darkest))
     log[~there] = np.inf  # infinitely far from everything: weight 0
     total = value * np.float32(_SPLINE[0] ** 2)
     weight = np.where(there, np.float32(_SPLINE[0] ** 2), np.float32(0.0))
+    whole, part = there.all(), np.empty_like(plane)
     # A pair of pixels has one weight: half of the 24 neighbours are enough, each used both ways.
     for dy, dx in product(range(3), range(-2, 3)):
         if dy == 0 and dx <= 0:
@@ -85,10 +108,11 @@ def _pass(plane: Plane, step: int, ids: NDArray[np.integer] | None, edge: float)
         share *= np.float32(_SPLINE[abs(dy)] * _SPLINE[abs(dx)])
         if ids is not None:
             share *= ids[here] == ids[near]
-        if not there.all():
+        if not whole:
             share[~(there[here] & there[near])] = 0.0
-        total[here] += share * value[near]
-        total[near] += share * value[here]
+        light = part[: share.shape[0], : share.shape[1]]
+        total[here] += np.multiply(share, value[near], out=light)
+        total[near] += np.multiply(share, value[here], out=light)
         weight[here] += share
         weight[near] += share
     with np.errstate(invalid="ignore"):
