@@ -17,8 +17,9 @@ from numba.core.caching import FunctionCache
 from small_scene import small
 
 from renderer.cli import main
-from renderer.kernels.denoise import mix_halves, work_on_rows
+from renderer.kernels.denoise import work_on_rows
 from renderer.kernels.entry import trace
+from renderer.kernels.mean import means, mix_halves
 from renderer.kernels.shelf import Shelf, keep
 from renderer.kernels.tree import build_binary
 from renderer.kernels.wide import collapse
@@ -97,9 +98,9 @@ def test_a_disk_that_fills_up_while_writing(
 
 
 def test_prepare_compiles_for_the_types_that_a_film_has(capsys: pytest.CaptureFixture[str]) -> None:
-    small().film(within=2.0)
+    small().film(within=2.0).layers(0.0, 0, False)
     prepare("cpu")
-    for kernel in (trace, work_on_rows, mix_halves, build_binary, collapse):
+    for kernel in (trace, work_on_rows, mix_halves, means, build_binary, collapse):
         assert len(kernel.signatures) == 1, kernel
 
 

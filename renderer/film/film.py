@@ -12,10 +12,9 @@ from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.film.pool import Pool
 from renderer.film.share import shared_out
-from renderer.kernels.denoise import mix_halves
 from renderer.kernels.layout import MESH, Tally
+from renderer.kernels.mean import means, mix_halves
 
-DIRECT, BOUNCED = 0, 1
 HALVES = 2  # independent estimates of every pixel: their difference is the noise
 REPLICAS = 16  # independent estimates of every probe
 HALF_FLOAT = 65504.0  # the largest number of 16 bits
@@ -115,16 +114,14 @@ class Film:
         shape = (len(self.mix.faders), self.height * self.width, 3)
         radiance, bounced, irradiance = (np.empty(shape, np.float32) for _ in range(3))
         difference = np.empty(shape, np.float16)
-        share = np.float32(1.0) / np.maximum(1, self.pixels.samples).astype(np.float32)[..., None]
-        whole = np.float32(1.0) / np.maximum(1, self.pixels.samples.sum(axis=0)).astype(np.float32)[:, None]
-        for i in range(shape[0]):
-            direct, indirect = (self.pixels.radiance[:, :, i, kind] for kind in (DIRECT, BOUNCED))
-            both = direct + indirect
-            radiance[i] = both.sum(axis=0) * whole
-            bounced[i] = indirect.sum(axis=0) * whole
-            irradiance[i] = self.pixels.irradiance[:, :, i].sum(axis=0) * whole
-            half = np.float32(0.5) * (both[0] * share[0] - both[1] * share[1])
-            difference[i] = np.clip(half, -HALF_FLOAT, HALF_FLOAT, out=half)
+        tally = self.pixels.radiance, self.pixels.irradiance, self.pixels.samples
+
+        def work(first: int, end: int) -> None:
+            half = np.empty((shape[0], end - first, 3), np.float32)
+            means(first, end, *tally, radiance, bounced, irradiance, half)
+            difference[:, first:end] = np.clip(half, -HALF_FLOAT, HALF_FLOAT, out=half)
+
+        shared_out(work, shape[1])
         picture = (shape[0], self.height, self.width, 3)
         return Layers(
             self.mix,

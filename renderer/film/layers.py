@@ -11,7 +11,10 @@ import numpy as np
 
 from renderer.colour import luminance
 from renderer.film.mix import Mix
+from renderer.film.share import shared_out
 from renderer.kernels.layout import MESH, NOTHING
+
+ROWS = 16  # that are mixed at a time: their light stays near the processor
 
 
 @dataclass(frozen=True)
@@ -49,9 +52,16 @@ class Layers:
 
     def _mixed(self, layers: np.ndarray) -> np.ndarray:
         picture = np.zeros(layers.shape[1:], np.float32)
-        for layer, weight in zip(layers, self.mix.weights().astype(np.float32), strict=True):
-            if weight.any():
-                picture += layer * weight
+        weights = self.mix.weights().astype(np.float32)
+
+        def work(first: int, end: int) -> None:
+            for top in range(first, end, ROWS):
+                rows = slice(top, min(end, top + ROWS))
+                for layer, weight in zip(layers, weights, strict=True):
+                    if weight.any():
+                        picture[rows] += layer[rows] * weight
+
+        shared_out(work, len(picture))
         return picture
 
     def picture(self) -> np.ndarray:

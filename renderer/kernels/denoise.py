@@ -169,21 +169,3 @@ def work_on_rows(step, first, last, plate, how):
     for y in range(first, last):
         for x in range(0, plate.picture.shape[1], stride):
             work_at(step, plate, y, x, how)
-
-
-@entry
-def mix_halves(first, last, radiance, irradiance, samples, weights, picture, error, light):
-    """Of the pixels first .. last - 1 of a tally, under (lights, 3) weights: the mean of both halves into
-    `picture`, half of what they differ by into `error`, the light arriving into `light`; (n, 3) float32."""
-    for p in range(first, last):
-        count = max(1, samples[0, p] + samples[1, p])
-        for channel in range(3):
-            arriving = a = b = ZERO
-            for i in range(weights.shape[0]):
-                weight = weights[i, channel]
-                a += weight * (radiance[0, p, i, 0, channel] + radiance[0, p, i, 1, channel])
-                b += weight * (radiance[1, p, i, 0, channel] + radiance[1, p, i, 1, channel])
-                arriving += weight * (irradiance[0, p, i, channel] + irradiance[1, p, i, channel])
-            a, b = a / np.float32(max(1, samples[0, p])), b / np.float32(max(1, samples[1, p]))
-            picture[p, channel], error[p, channel] = HALF * (a + b), HALF * (a - b)
-            light[p, channel] = arriving / np.float32(count)

@@ -10,6 +10,8 @@ import numpy as np
 
 from renderer.errors import InputError
 from renderer.film.device import AUTO
+from renderer.film.film import Film
+from renderer.film.mix import Fader, Mix
 from renderer.kernels.compiler import cache_folder
 from renderer.kernels.shelf import Shelf
 from renderer.live.live import Live
@@ -56,6 +58,7 @@ def prepare(on: str = AUTO) -> Prepared:
         with Live(on) as live:
             live.show(scene)
             live.show(changed(scene, {"light.key.diameter": 0.2}))
+        Film.empty(1, 1, 0, Mix((Fader("key"),))).layers(0.0, 0, False)
     except OSError as error:
         raise InputError(
             f"halfstop prepare: compiled kernels cannot be kept in {folder}: {error.strerror or error};"
