@@ -51,41 +51,41 @@ def cache_folder() -> Path:
     return base / "halfstop" / source_digest()
 
 
-def kernel(function: Callable[..., Any]) -> Any:
-    """A function called from other kernels only. Division by zero gives inf or nan, as on a GPU.
-
-    Kernels own no memory, so the reference counting of arrays (atomic, in every call) is left out.
-    """
-    return numba.njit(error_model="numpy", _nrt=False)(function)
-
-
-def inlined(function: Callable[..., Any]) -> Any:
-    """A kernel so small, or so hot, that a call would cost more than its body."""
-    return numba.njit(error_model="numpy", _nrt=False, forceinline=True)(function)
-
-
 INSIDE = {
-    "error_model": "numpy",
-    "_nrt": False,
-    "forceinline": True,
-    "no_cpython_wrapper": True,
-    "no_cfunc_wrapper": True,
+    "error_model": "numpy",  # division by zero gives inf or nan, as on a GPU
+    "_nrt": False,  # kernels own no memory: no counting of references (atomic, in every call)
+    "no_cpython_wrapper": True,  # only kernels call them: without the ways in from Python and C
+    "no_cfunc_wrapper": True,  # they compile in three quarters of the time
 }
 
 
 class Inside(CPUDispatcher):  # type: ignore[misc]
-    """What only kernels can call: without the ways in from Python and C it compiles in half the time."""
+    """What kernels call. Called from Python, as a test may, it is compiled once more, with a way in."""
 
-    def __call__(self, *_: Any) -> Any:
-        raise TypeError(f"{self.__name__}: only kernels can call it; `.py_func` is the plain function")
+    def __call__(self, *arguments: Any) -> Any:
+        return _with_way_in(self.py_func)(*arguments)
 
 
-def inside(function: Callable[..., Any]) -> Any:
-    """An inlined kernel that Python cannot call."""
-    kernel = numba.njit(**INSIDE)(function)
+@cache
+def _with_way_in(function: Callable[..., Any]) -> Any:
+    return numba.njit(error_model="numpy")(function)
+
+
+def _inside(function: Callable[..., Any], **options: bool) -> Any:
+    dispatcher = numba.njit(**INSIDE, **options)(function)
     if not config.DISABLE_JIT:
-        kernel.__class__ = Inside
-    return kernel
+        dispatcher.__class__ = Inside
+    return dispatcher
+
+
+def kernel(function: Callable[..., Any]) -> Any:
+    """A function called from other kernels only."""
+    return _inside(function)
+
+
+def inlined(function: Callable[..., Any]) -> Any:
+    """A kernel so small, or so hot, that a call would cost more than its body."""
+    return _inside(function, forceinline=True)
 
 
 CHECKED = bool(os.environ.get("NUMBA_BOUNDSCHECK"))
@@ -103,7 +103,7 @@ def two_bodies(plain: Callable[..., Any], own: Callable[..., Any]) -> Any:
     """
     if config.DISABLE_JIT or CHECKED:
         return kernel(plain)
-    overload(plain, target="cpu", jit_options=INSIDE)(with_signature_of(plain, own))
+    overload(plain, target="cpu", jit_options=INSIDE | {"forceinline": True})(with_signature_of(plain, own))
     TWO_BODIES.append(plain)
     return plain
 

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renderer.kernels.compiler import entry, inside
+from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.grain import (
     AROUND,
     DISTANCE,
@@ -47,32 +47,32 @@ class Reach(NamedTuple):
     depth: np.float32  # m that a neighbour may lie off the plane
 
 
-@inside
+@inlined
 def read_three(planes, y, k, x):
     return (read(planes, y, k, x), read(planes, y, k + 1, x), read(planes, y, k + 2, x))
 
 
-@inside
+@inlined
 def write_three(planes, y, k, x, values):
     write(planes, y, k, x, values[0])
     write(planes, y, k + 1, x, values[1])
     write(planes, y, k + 2, x, values[2])
 
 
-@inside
+@inlined
 def apart(a, b):
     """Squared distance of two triples."""
     d = sub(a, b)
     return dot(d, d)
 
 
-@inside
+@inlined
 def biweight(ratio):
     """Tukey's weight of a squared distance, as a share of the squared distance that counts no more."""
     return square(max(ZERO, ONE - ratio))
 
 
-@inside
+@inlined
 def weight_at(reach, away):
     """The hat's or the spline's weight, `away` steps from the middle."""
     if away == 0:
@@ -82,12 +82,12 @@ def weight_at(reach, away):
     return TWO_THIRDS if abs(away) == 1 else SIXTH
 
 
-@inside
+@inlined
 def size_of(x):
     return max(x, ZERO - x)
 
 
-@inside
+@inlined
 def noise_about(plate, y, x):
     """The variance of a half, over the window: the mean has half of it."""
     total = count = in_all(ZERO)
@@ -99,7 +99,7 @@ def noise_about(plate, y, x):
     write(plate.here, y, VARIANCE, x, (total + total) / max(ONE, count))
 
 
-@inside
+@inlined
 def filtered(plate, y, x, how):
     """One pass of the filter. Each half is averaged with weights that the other half gives: its noise does
     not choose its neighbours."""
@@ -140,7 +140,7 @@ def filtered(plate, y, x, how):
     write(plate.there, y, VARIANCE, x, noise / square(total))
 
 
-@inside
+@inlined
 def work_at(step, plate, y, x, how):
     """One step for the pixel at y, x; where octets are read, for those beside it too."""
     if step == BEGIN:

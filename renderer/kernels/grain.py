@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renderer.kernels.compiler import inside
+from renderer.kernels.compiler import inlined
 from renderer.kernels.layout import NOTHING
 from renderer.kernels.vector import along, dot, max_component, scale, sub
 
@@ -56,33 +56,33 @@ class Plate(NamedTuple):
     difference: np.ndarray  # (h, w, 3) float32: half of what its halves differ by
 
 
-@inside
+@inlined
 def square(x):
     return x * x
 
 
-@inside
+@inlined
 def pixel(picture, y, x):
     return (picture[y, x, 0], picture[y, x, 1], picture[y, x, 2])
 
 
-@inside
+@inlined
 def three(planes, y, k, x):
     return (planes[y, k, x], planes[y, k + 1, x], planes[y, k + 2, x])
 
 
-@inside
+@inlined
 def put_three(planes, y, k, x, values):
     for channel in range(3):
         planes[y, k + channel, x] = values[channel]
 
 
-@inside
+@inlined
 def surface_of(note):
     return note["family"] * FAMILIES + note["number"]
 
 
-@inside
+@inlined
 def beside_another(seen, y, x):
     """Whether a pixel touches one that shows another surface."""
     own = surface_of(seen[y, x])
@@ -93,7 +93,7 @@ def beside_another(seen, y, x):
     return False
 
 
-@inside
+@inlined
 def as_half(value):
     """A number of at most 1, rounded to 16 bits as it is kept in files: else a picture made from these would
     differ. IEEE 754-2008: 11 significant bits, ties to even; steps of 2^-24 under 2^-14."""
@@ -104,7 +104,7 @@ def as_half(value):
     return np.int32((bits + 0xFFF + ((bits >> 13) & 1)) & ~0x1FFF).view(np.float32)
 
 
-@inside
+@inlined
 def begin(plate, y, x):
     """What is seen, and what the surface makes of its light."""
     note, light = plate.seen[y, x], pixel(plate.light, y, x)
@@ -123,13 +123,13 @@ def begin(plate, y, x):
         plate.aside[j, GAIN + k, i] = min(max(gain, ZERO), MOST_GAIN)
 
 
-@inside
+@inlined
 def lit(plate, y, x):
     light = pixel(plate.light, y, x)
     return plate.plain[y, x] and min(light[0], min(light[1], light[2])) > ZERO
 
 
-@inside
+@inlined
 def borrowed_gain(plate, y, x):
     """The mean gain of the pixels about one on which no light has arrived so far."""
     total, count = (ZERO, ZERO, ZERO), ZERO
@@ -141,7 +141,7 @@ def borrowed_gain(plate, y, x):
     return scale(total, ONE / max(count, ONE))
 
 
-@inside
+@inlined
 def split(plate, y, x):
     """The light of both halves: the noise of what is sent, taken back to what arrives."""
     j, i, aside, light = y + MARGIN, x + MARGIN, plate.aside, pixel(plate.light, y, x)
@@ -158,7 +158,7 @@ def split(plate, y, x):
     aside[j, BRIGHT + 1, i] = dot(LUMINANCE, three(plate.here, j, SECOND, i))
 
 
-@inside
+@inlined
 def most_about(planes, j, k, i):
     """The greatest of the eight neighbours of a pixel, and of nothing."""
     most = ZERO
@@ -169,7 +169,7 @@ def most_about(planes, j, k, i):
     return most
 
 
-@inside
+@inlined
 def smaller_rise(guide, j, i, down, across):
     """Change of distance [m] to the next pixel: the smaller of both sides, so that no edge counts."""
     own = guide[j, DISTANCE, i]
@@ -177,7 +177,7 @@ def smaller_rise(guide, j, i, down, across):
     return after if abs(after) < abs(before) else before
 
 
-@inside
+@inlined
 def tame(plate, y, x):
     """No half of a pixel brighter than the brightest of its neighbours and its twin: a speck would stand
     alone among neighbours that it is too far from to be averaged with."""
@@ -194,7 +194,7 @@ def tame(plate, y, x):
         put_three(plate.there, j, k, i, scale(three(plate.here, j, k, i), share))
 
 
-@inside
+@inlined
 def least_about(plate, j, i):
     """The darkest half of the neighbours that can be cleaned; infinite where there are none."""
     least, aside = INFINITE, plate.aside
@@ -206,7 +206,7 @@ def least_about(plate, j, i):
     return least
 
 
-@inside
+@inlined
 def light_about(planes, j, k, i):
     """Light of a half, added up over the window; white where noise leaves less than nothing of it."""
     total = (ZERO, ZERO, ZERO)
@@ -216,7 +216,7 @@ def light_about(planes, j, k, i):
     return total if dot(LUMINANCE, total) > LEAST else (ONE, ONE, ONE)
 
 
-@inside
+@inlined
 def lift(plate, y, x):
     """No half of a pixel darker than the darkest of its neighbours: it gets light of the colour about it."""
     if not plate.plain[y, x]:
@@ -234,7 +234,7 @@ def lift(plate, y, x):
     plate.aside[j, NOISE, i] = HALF * HALF * dot(apart, apart)
 
 
-@inside
+@inlined
 def finish(plate, y, x):
     """The picture with its light cleaned, and half of what its halves differ by: nothing where a pixel is
     left as it is."""
@@ -252,7 +252,7 @@ def finish(plate, y, x):
     plate.aside[j, BRIGHT, i] = dot(LUMINANCE, shown)
 
 
-@inside
+@inlined
 def without_spark(plate, y, x):
     """The cleaned picture without single bright pixels of which the halves do not agree; a catchlight is in
     both."""
