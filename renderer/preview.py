@@ -17,7 +17,7 @@ import numpy as np
 from renderer.colour import luminance, white_balance_matrix
 from renderer.film import tracing
 from renderer.film.denoise import denoised
-from renderer.film.device import AUTO, pool_on
+from renderer.film.device import AUTO, check_place, pool_on
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
 from renderer.meter.face import FaceTrace, trace_face
@@ -81,6 +81,7 @@ class Preview:
 
         raises InputError for a mesh or a mark that cannot be used, and for a card that is not there
         """
+        check_place(on)
         world = settled(build(scene) if isinstance(scene, Scene) else scene, threads, seed)
         marks, missing = marks_of(world)
         faders = [Fader.of(layer) for layer in world.layers]

@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import subprocess
+import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +19,7 @@ from two_lamps import SCENE
 from renderer.cli import main
 from renderer.picture.exr import read_layers
 
+ROOT = Path(__file__).parent.parent
 FILES = (
     *("preview.png", "stops.png", "incident.png", "key.png", "patches.png", "eyes.png"),
     *("layers.exr", "eyes.exr", "numbers.json"),
@@ -244,3 +250,22 @@ def test_a_card_that_is_not_there(
     assert main(["meter", "--on", "gpu", "--within", "1"]) == 2
     said = capsys.readouterr().err.strip().splitlines()
     assert said[-1] == "--on gpu: no graphics card with CUDA was found; leave --on out to use the processor"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Ctrl-C of another process")
+@pytest.mark.parametrize("command", ["preview", "brief"])
+def test_an_interrupt_keeps_the_preview_and_tells_the_shell(command: str, tmp_path: Path) -> None:
+    """Exit code 128 + SIGINT, as shells have it; no brief is made of half a tracing."""
+    program = [sys.executable, "-m", "renderer", command, "--out", str(tmp_path), "--size", "160x200"]
+    with (tmp_path / "told").open("w") as told:
+        process = subprocess.Popen(
+            [*program, "--within", "0.002"], cwd=ROOT, stdout=subprocess.DEVNULL, stderr=told
+        )
+        end = time.monotonic() + 300.0
+        while "stop" not in (tmp_path / "told").read_text() and time.monotonic() < end:  # after a pass
+            time.sleep(0.1)
+        process.send_signal(signal.SIGINT)
+        assert process.wait(120) == 130
+    assert (tmp_path / "preview.png").exists() and (tmp_path / "numbers.json").exists()
+    assert not (tmp_path / "brief.pdf").exists()
+    assert "Traceback" not in (tmp_path / "told").read_text()

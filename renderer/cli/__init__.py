@@ -13,6 +13,7 @@ from difflib import get_close_matches
 from importlib import import_module
 from typing import Any, NoReturn
 
+from renderer.cli.tracing import STOPPED
 from renderer.errors import InputError
 
 COMMANDS = (
@@ -96,4 +97,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 1
     except KeyboardInterrupt:
         print("halfstop: stopped; nothing was written", file=sys.stderr)
-        return 130
+        return STOPPED

@@ -8,11 +8,12 @@ from the door is a small second trace. The figures permit nothing: competent peo
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
-from renderer.cli.tracing import traced_of
+from renderer.cli.tracing import exit_code, traced_of
 
 if TYPE_CHECKING:
     from renderer.preview import Preview
@@ -57,6 +58,11 @@ def run(args: argparse.Namespace) -> int:
         from renderer.record import write
 
         written += write(preview, folder)
+        if exit_code():  # a brief is rigged from: none is made of half a tracing unasked
+            print("wrote " + ", ".join(str(path) for path in written))
+            again = f"halfstop brief {folder} makes one of this preview"
+            print(f"halfstop: stopped; no brief was written ({again})", file=sys.stderr)
+            return exit_code()
     written += _brief(preview, folder, args)
     print("wrote " + ", ".join(str(path) for path in written))
     return 0

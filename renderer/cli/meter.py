@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
-from renderer.cli.tracing import traced_of
+from renderer.cli.tracing import exit_code, traced_of
 
 if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -39,4 +39,4 @@ def run(args: argparse.Namespace) -> int:
         from renderer.cli.table import lines_of
 
         print("\n".join(lines_of(numbers)))
-    return 0
+    return exit_code()

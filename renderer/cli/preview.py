@@ -1,7 +1,8 @@
 """Trace a scene and write its picture, maps, layers and numbers.
 
 Writes into one folder the picture, the eyes magnified, the key alone, maps of stops, of light and of patches
-of the face, the layers and the numbers. Ctrl-C keeps what was traced so far and writes it.
+of the face, the layers and the numbers. Ctrl-C keeps what was traced so far and writes it; the exit code is
+then 130.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
-from renderer.cli.tracing import traced_of
+from renderer.cli.tracing import exit_code, traced_of
 
 if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -37,4 +38,4 @@ def run(args: argparse.Namespace) -> int:
     folder = Path(args.out)
     options.check_folder(folder)
     options.hand_over(traced_of(args, scene, changes, picture=True), folder, args)
-    return 0
+    return exit_code()

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from renderer.scene.models import Scene
     from renderer.world.build import World
 
+STOPPED = 130
+"""Exit code after Ctrl-C, as shells have it: 128 and the number of the signal."""
+
 
 def tracing_of(arguments: argparse.Namespace) -> dict[str, Any]:
     """The options of `add_tracing` as arguments of `Preview.trace`."""
@@ -53,6 +56,13 @@ def traced_of(
             watch=meter,
         )
     return preview.mixed(**changes)
+
+
+def exit_code() -> int:
+    """0, or STOPPED where Ctrl-C ended a tracing of this run before its time."""
+    from renderer.film.pool import Pool
+
+    return STOPPED if Pool.interrupts else 0
 
 
 def tracer(args: argparse.Namespace, named: bool = True) -> Callable[[World], Preview]:

@@ -13,12 +13,17 @@ AUTO, CPU, GPU = "auto", "cpu", "gpu"
 PLACES = (AUTO, CPU, GPU)
 
 
+def check_place(place: str) -> None:
+    """Say before the work begins that a graphics card cannot be used. Raises InputError."""
+    lacking = card_lacks() if place == GPU else ""
+    if lacking:
+        raise InputError(f"--on gpu: {lacking}; leave --on out to use the processor")
+
+
 def pool_on(place: str, threads: int | None) -> Pool:
     """The pool for a place. Raises InputError for a graphics card that cannot be used."""
-    lacking = "" if place == CPU else card_lacks()
-    if place == GPU and lacking:
-        raise InputError(f"--on gpu: {lacking}; leave --on out to use the processor")
-    if place == CPU or lacking:
+    check_place(place)
+    if place == CPU or card_lacks():
         return Pool(threads)
     from renderer.film.card import CardPool
 
