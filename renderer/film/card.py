@@ -36,6 +36,7 @@ class CardPool(Pool):
         # By the identity of an array: it, its copy on the card, and the number of the run that read it last.
         self._there: dict[int, tuple[np.ndarray, Any, int]] = {}
         self._runs = 0
+        self._nought: dict[tuple[tuple[int, ...], np.dtype[Any]], Any] = {}
 
     def run(
         self,
@@ -52,6 +53,8 @@ class CardPool(Pool):
         packed, seen_by, meters = self._scene(scene), _to_card(camera), _to_card(probes)
         sums: dict[tuple[int, int], Any] = {}
         complete = True
+        jobs = [job for job in jobs if len(job[0])]
+        noted = any(family != PIXEL or first == 0 for _, family, _, first, _ in jobs)  # what is seen
         for receivers, family, halves, first, count in jobs:
             for i in range(0, len(receivers), AT_ONCE):
                 if self.over(deadline, stop):
@@ -61,14 +64,29 @@ class CardPool(Pool):
                 shares = 1 if family == PIXEL else max(1, min(count, BUSY // (len(here) * len(halves))))
                 way = (len(halves), shares)
                 if way not in sums:
-                    sums[way] = _empty(len(halves) * shares, tally)
+                    sums[way] = self._empty(len(halves) * shares, tally, noted)
                 numbers = (family, seed, *way, first, count)
                 blocks = -(-len(here) * way[0] * shares // THREADS)
                 trace_on_card[blocks, THREADS](packed, seen_by, meters, _to_card(here), *numbers, sums[way])
             cuda.synchronize()
         for (slots, shares), there in sums.items():
-            _add(there, slots, shares, tally)
+            _add(there, slots, shares, tally, noted)
         return complete
+
+    def _empty(self, slots: int, like: Tally, noted: bool) -> Tally:
+        sums = (like.radiance, like.irradiance, like.samples)
+        empty = [self._zeros((slots, *it.shape[1:]), it.dtype) for it in sums]
+        return Tally(*empty, _to_card(like.seen if noted else like.seen[:1]))
+
+    def _zeros(self, shape: tuple[int, ...], dtype: np.dtype[Any]) -> Any:
+        """Zeros on the card, copied there from others: to send them would take longer than to trace."""
+        if (shape, dtype) not in self._nought:
+            if len(self._nought) >= KEPT:
+                self._nought.clear()
+            self._nought[shape, dtype] = _to_card(np.zeros(shape, dtype))
+        there = cuda.device_array(shape, dtype)
+        there.copy_to_device(self._nought[shape, dtype])
+        return there
 
     def _scene(self, scene: PackedScene) -> PackedScene:
         """The scene on the card; what lies there from the runs before is not sent again."""
@@ -106,17 +124,12 @@ def _to_card(array: np.ndarray) -> Any:
     return cuda.to_device(array)
 
 
-def _empty(slots: int, like: Tally) -> Tally:
-    sums = (like.radiance, like.irradiance, like.samples)
-    empty = (np.zeros((slots, *it.shape[1:]), it.dtype) for it in sums)
-    return Tally(*map(_to_card, (*empty, like.seen)))
-
-
-def _add(sums: Any, halves: int, shares: int, tally: Tally) -> None:
+def _add(sums: Any, halves: int, shares: int, tally: Tally, noted: bool) -> None:
     """Add what the card has summed, every half in `shares` slots, to a tally of the processor's."""
     for own, theirs in zip(tally[:3], sums[:3], strict=True):
         parts = theirs.copy_to_host()
         if shares > 1:
             parts = parts.reshape(halves, shares, *parts.shape[1:]).sum(axis=1, dtype=own.dtype)
         own[:halves] += parts
-    sums.seen.copy_to_host(tally.seen)
+    if noted:
+        sums.seen.copy_to_host(tally.seen)

@@ -23,10 +23,10 @@ from renderer.film.device import AUTO, pool_on
 from renderer.film.film import HALVES, Film
 from renderer.film.mix import Fader, Mix
 from renderer.film.plan import errors_of
-from renderer.film.pool import Stop
+from renderer.film.pool import Job, Stop
 from renderer.film.wall_light import with_wall_light
 from renderer.kernels.entry import PIXEL
-from renderer.kernels.layout import MESH, PackedScene
+from renderer.kernels.layout import MESH
 from renderer.live.change import lights_to_trace, moved_bodies, same_view
 from renderer.live.lattice import Lattice, covered
 from renderer.live.light import picture_of, take_over
@@ -167,7 +167,8 @@ class Live:
         camera = world.camera
         film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), 0, mix)
         scene = with_wall_light(self._pool, world.packed, camera, REFERENCE, coarse=True)
-        self._trace(scene, camera, film, np.ones(film.width * film.height, np.bool_), 0)
+        every = _job(np.ones(film.width * film.height, np.bool_), 0, 1)
+        self._pool.run(scene, camera, probes_of([]), film.pixels, REFERENCE, [every])
         return film
 
     def _move(self, kept: Kept, world: World, mix: Mix) -> None:
@@ -188,24 +189,11 @@ class Live:
         part = Film.empty(film.width, film.height, 0, Mix(tuple(mix.faders[i] for i in lights)))
         scene = shining(world.packed, lights)
         scene = with_wall_light(self._pool, scene, world.camera, REFERENCE, coarse=True)
-        self._trace(scene, world.camera, part, kept.covered, 0)
-        for count in np.unique(samples[samples > 0]):
-            self._trace(scene, world.camera, part, samples == count, 1, int(count))
+        jobs = [_job(kept.covered, 0, 1)]
+        jobs += [_job(samples == count, 1, int(count)) for count in np.unique(samples[samples > 0])]
+        self._pool.run(scene, world.camera, probes_of([]), part.pixels, REFERENCE, jobs)
         seen[kept.covered] = part.pixels.seen[kept.covered]
         take_over(film, part, lights, lattice, kept.single())
-
-    def _trace(
-        self,
-        scene: PackedScene,
-        camera: np.ndarray,
-        film: Film,
-        pixels: np.ndarray,
-        first: int,
-        count: int = 1,
-    ) -> None:
-        """Samples of each half of some pixels, (n,) bool; number 0 also notes what is seen."""
-        job = (np.flatnonzero(pixels).astype(np.int32), PIXEL, range(HALVES), first, count)
-        self._pool.run(scene, camera, probes_of([]), film.pixels, REFERENCE, [job])
 
     def _shown(self, world: World, radiance: np.ndarray, error: float | None) -> Shown:
         camera = world.scene.camera
@@ -213,6 +201,11 @@ class Live:
         balance = white_balance_matrix(white.cct, white.locus or "blend", white.duv)
         grey = grey_luminance(camera.t_stop, camera.iso, camera.shutter)
         return Shown(develop(radiance, grey, balance), error, time.monotonic() - self._since)
+
+
+def _job(pixels: np.ndarray, first: int, count: int) -> Job:
+    """Samples of both halves of some pixels, (n,) bool; number 0 also notes what is seen."""
+    return np.flatnonzero(pixels).astype(np.int32), PIXEL, range(HALVES), first, count
 
 
 def samples_of(seen: np.ndarray) -> np.ndarray:

@@ -28,6 +28,10 @@ adult: length 0.195, breadth 0.150, chin to vertex 0.229; the rest is hair."""
 BUST_CENTRE: Vec3 = (-0.120, 0.0, -0.285)
 BUST_HALF: Vec3 = (0.100, 0.218, 0.100)
 """Ellipsoid about the shoulders, in the head frame [m]."""
+REACH = max(
+    length(centre) + max(half) for centre, half in ((HEAD_CENTRE, HEAD_HALF), (BUST_CENTRE, BUST_HALF))
+)
+"""Farther from the eyes than this [m] is outside both."""
 CLOSE = 0.9
 """A meter may come close to the skin: for marks the ellipsoid of the head is shrunk by this."""
 SLACK = 1e-6
@@ -216,6 +220,8 @@ def _in_person(scene: Scene, point: Vec3, size: float) -> bool:
     if scene.sitter.mesh == "none":
         return False
     away = subtract(point, scene.sitter.eyes)
+    if length(away) > REACH:
+        return False
     nose, left, crown = place.head_axes(scene.sitter, scene.camera)
     local = (dot(away, nose), dot(away, left), dot(away, crown))
     for centre, half in ((HEAD_CENTRE, HEAD_HALF), (BUST_CENTRE, BUST_HALF)):

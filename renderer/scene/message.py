@@ -117,6 +117,8 @@ def _unknown(path: Path) -> str:
 
 def meant(word: str, table: type[BaseModel]) -> str | None:
     """The key of a table that a person most likely means by a word; None where there is no likely one."""
+    if word in table.model_fields:
+        return word
     keys = list(table.model_fields)
     other = {word: key for word, key in OTHER_WORDS.items() if key in keys and word not in keys}
     found = get_close_matches(word.lower().replace("-", "_"), [*keys, *other], 1)
