@@ -87,7 +87,7 @@ def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, sl
             if receptor == CONE:
                 direction = cone_ray(probes[receiver], u1, u2)
         else:
-            if number == 0:
+            if number == 0 and half == 0:
                 middle = camera_ray(camera[0], receiver, 0.5, 0.5)
                 identify(scene, work, origin, middle, tally.seen[receiver])
             direction = camera_ray(camera[0], receiver, u1, u2)
