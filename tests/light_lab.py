@@ -16,7 +16,7 @@ from renderer.colour import Y_WEIGHTS
 from renderer.film.pool import Pool
 from renderer.kernels import layout
 from renderer.kernels.entry import PROBE
-from renderer.kernels.scene import OFFSET
+from renderer.kernels.ray import OFFSET
 from renderer.scene.parts import RGB, Disc, Part, Rectangle, Sphere, Tube, Vec3
 from renderer.world.pack import Box, Material, Triangles, pack
 

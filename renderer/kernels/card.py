@@ -12,9 +12,10 @@ from renderer.kernels.compiler import kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.layout import PART
 from renderer.kernels.light import sample_light
+from renderer.kernels.ray import OFFSET
 from renderer.kernels.receptor import response_to
 from renderer.kernels.sampler import pair_of
-from renderer.kernels.scene import OFFSET, occluded
+from renderer.kernels.scene import occluded
 from renderer.kernels.shapes import pdf_solid_angle, sample
 from renderer.kernels.silver import PAIRS, add_silver
 from renderer.kernels.tally import BOUNCED, add
@@ -61,7 +62,7 @@ def add_cards(
         if pdf_card < LEAST_PDF:
             continue
         response, pdf_surface = response_to(w_i, shading, geometric, everywhere)
-        if response <= 0.0 or occluded(scene, work, leaving, w_i, distance):
+        if response <= 0.0 or occluded(scene, work, leaving, w_i, distance, scene.cards[place]):
             continue
         normal = triple(card.w)
         from_card = along(along(leaving, w_i, distance), normal, OFFSET)
@@ -72,10 +73,9 @@ def add_cards(
             shape, w_l, far, pdf_light = sample_light(scene, scene.lights[light], from_card, normal, u1, u2)
             if shape < 0 or pdf_light <= 0.0:
                 continue
-            down = dot(normal, w_l)
-            if down <= 0.0 or occluded(scene, work, from_card, w_l, far):
+            lux = emitted(scene, shape, from_card, w_l, far) * dot(normal, w_l) / pdf_light
+            if lux <= 0.0 or occluded(scene, work, from_card, w_l, far, shape):
                 continue
-            lux = emitted(scene, shape, from_card, w_l, far) * down / pdf_light
             add(tally, half, receiver, light, BOUNCED, scale(triple(card.front), share * lux), seen, counted)
 
 

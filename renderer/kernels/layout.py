@@ -126,6 +126,8 @@ class Mesh(NamedTuple):
 class PackedScene(NamedTuple):
     shapes: np.ndarray  # SHAPE
     lights: np.ndarray  # LIGHT
+    shape_nodes: np.ndarray  # (m, 64) float32 as in Mesh, a tree over the boxes about shapes, and its memory
+    shape_links: np.ndarray  # as int32: the number of a child's node, or -1 - number of a shape
     cards: np.ndarray  # (n,) int32: shapes that are sampled for the light they send back
     room: np.ndarray  # ROOM, one
     materials: np.ndarray  # MATERIAL

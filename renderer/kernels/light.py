@@ -3,31 +3,39 @@
 import math
 
 from renderer.kernels.compiler import inlined, kernel
-from renderer.kernels.shapes import pdf_solid_angle, sample
+from renderer.kernels.shapes import KIND, pdf_solid_angle, sample
 from renderer.kernels.vector import dot, sub, triple
+
+FLAT_KINDS = max(KIND["Disc"], KIND["Rectangle"])  # up to this kind a shape has a horizon of its own
+
+
+@inlined
+def is_below(shape, to_middle, normal):
+    """Whether all of a shape lies under the horizon of a receptor, or the receptor under that of its front.
+
+    A normal of zero length stands for a receptor that looks everywhere.
+    """
+    if dot(to_middle, normal) + shape.reach <= 0.0 and dot(normal, normal) > 0.0:
+        return True
+    return shape.kind <= FLAT_KINDS and dot(to_middle, triple(shape.w)) >= 0.0
 
 
 @kernel
 def importance(shape, point, normal):
     """Rough illuminance of `shape` at `point` with unit `normal`, never 0 where there may be light.
 
-    Only the odds of choosing among the shapes of one light depend on it. A normal of zero length
-    stands for a receptor that looks everywhere.
+    Only the odds of choosing among the shapes of one light depend on it; the normal as in `is_below`.
     """
     to_middle = sub(triple(shape.middle), point)
+    if is_below(shape, to_middle, normal):
+        return 0.0
     distance2 = dot(to_middle, to_middle) + 1e-12
     distance = math.sqrt(distance2)
-    above = dot(to_middle, normal) + shape.reach
-    looks_everywhere = dot(normal, normal) == 0.0
-    if above <= 0.0 and not looks_everywhere:
-        return 0.0
-    cosine = 1.0 if looks_everywhere else min(1.0, max(0.05, above / (distance + shape.reach)))
-    facing = 1.0
-    if shape.kind <= 1:  # flat: its front has its own horizon
-        depth = -dot(to_middle, triple(shape.w))
-        if depth <= 0.0:
-            return 0.0
-        facing = max(0.05, depth / distance)
+    cosine, facing = 1.0, 1.0
+    if dot(normal, normal) > 0.0:
+        cosine = min(1.0, max(0.05, (dot(to_middle, normal) + shape.reach) / (distance + shape.reach)))
+    if shape.kind <= FLAT_KINDS:
+        facing = max(0.05, -dot(to_middle, triple(shape.w)) / distance)
     return shape.luminance * shape.area * cosine * facing / (distance2 + shape.area)
 
 
@@ -48,7 +56,7 @@ def sample_light(scene, light, point, normal, u1, u2):
     """
     number, chance = light.first, 1.0
     if light.count == 1:
-        if importance(scene.shapes[number], point, normal) == 0.0:  # wholly under a horizon
+        if is_below(scene.shapes[number], sub(triple(scene.shapes[number].middle), point), normal):
             return -1, (0.0, 0.0, 1.0), 0.0, 0.0
     elif light.count > 1:
         total = total_importance(scene, light, point, normal)

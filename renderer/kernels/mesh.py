@@ -9,10 +9,10 @@ import numpy as np
 from renderer.kernels.address import address_of, long_at, put_long, single_at, whole_at
 from renderer.kernels.block import FIRST, may_hit, must_hit
 from renderer.kernels.compiler import inlined, kernel, two_bodies
-from renderer.kernels.lanes import ROW, WIDEN, box_entries, lowest_bit
-from renderer.kernels.plain_mesh import any_triangle_plain, first_triangle_plain
+from renderer.kernels.lanes import ROW, WIDEN, box_entries, lowest_bit, lowest_bit_plain
+from renderer.kernels.plain_mesh import any_triangle_plain, boxes_met_plain, first_triangle_plain
 from renderer.kernels.ray import ZERO, inverses, single, triangle_hit
-from renderer.kernels.wide import CHILDREN
+from renderer.kernels.wide import CHILDREN, NODE_SIZE
 
 WAITING = 8  # bytes of a place on the stack: child (low half) and entry distance (high half)
 
@@ -25,6 +25,13 @@ def planes_met_first(inverse_d):
         ROW if inverse_d[1] >= ZERO else 4 * ROW,
         2 * ROW if inverse_d[2] >= ZERO else 5 * ROW,
     )
+
+
+@inlined
+def asked(origin, direction):
+    """A ray as boxes are asked about it: (start, inverse_d, far_inverse_d, near) of `box_entries`."""
+    inverse_d, far_inverse_d = inverses(direction)
+    return single(origin), inverse_d, far_inverse_d, planes_met_first(inverse_d)
 
 
 @inlined
@@ -141,5 +148,16 @@ def _any_by_address(mesh, origin, direction, t_max, stack, lanes):
     return meets_triangle(nodes, blocks, origin, direction, t_max, scratch, address_of(lanes))
 
 
+def _boxes_by_address(nodes, node, start, inverse_d, far_inverse_d, near, reach, lanes):
+    record = address_of(nodes) + NODE_SIZE * node
+    return box_entries(record, start, inverse_d, far_inverse_d, near, reach, address_of(lanes))
+
+
+def _lowest_by_instruction(mask):
+    return lowest_bit(mask)
+
+
 first_triangle = two_bodies(first_triangle_plain, _first_by_address)
 any_triangle = two_bodies(any_triangle_plain, _any_by_address)
+boxes_met = two_bodies(boxes_met_plain, _boxes_by_address)
+lowest_met = two_bodies(lowest_bit_plain, _lowest_by_instruction)

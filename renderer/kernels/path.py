@@ -18,10 +18,10 @@ from renderer.kernels.gloss import lobe, lobe_pdf, sample_lobe
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.mesh import first_triangle
+from renderer.kernels.ray import OFFSET
 from renderer.kernels.receptor import response_to
 from renderer.kernels.sampler import pair_of
 from renderer.kernels.scene import (
-    OFFSET,
     between_corners,
     first_hit,
     occluded,
@@ -32,7 +32,7 @@ from renderer.kernels.subsurface import entry_weight, find_entry
 from renderer.kernels.tally import BOUNCED, DIRECT, add, add_radiance
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
 from renderer.kernels.viewed import gain_towards, metal
-from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known
+from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known, place_on_wall
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
@@ -86,13 +86,15 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             if shape < 0 or pdf_light <= 0.0:
                 continue
             response, pdf_surface = response_to(w_i, shading, geometric, everywhere)
-            if response <= 0.0 or occluded(scene, work, leaving, w_i, distance):
+            if response <= 0.0:
+                continue
+            sent = emitted(scene, shape, leaving, w_i, distance)
+            if sent <= 0.0 or occluded(scene, work, leaving, w_i, distance, shape):
                 continue
             if gloss >= 0:
                 pdf_surface = lobe_pdf(scene.glosses, gloss, w_i, w_o, shading)
                 if vertex > 0:  # at the first it is in `gain_towards`
                     response *= lobe(scene.glosses, gloss, w_i, w_o, shading)
-            sent = emitted(scene, shape, leaving, w_i, distance)
             strength = sent * response / (pdf_light + pdf_surface)
             seen = gain_towards(scene, coat, w_i, gain) if vertex == 0 else gain
             add(tally, half, receiver, light, kind, scale(beta, share * strength), seen, counted)
@@ -106,8 +108,9 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             pair += pairs_for(scene)
 
         if settled:
+            place = place_on_wall(scene, wall, point)
             for light in range(lights):
-                arriving = arriving_on_wall(scene, wall, point, light, BOUNCED_ONCE)
+                arriving = arriving_on_wall(scene, place, light, BOUNCED_ONCE)
                 add(tally, half, receiver, light, BOUNCED, scale(arriving, weight), gain, counted)
             return
 
@@ -155,8 +158,9 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             albedo = evened_albedo(albedo, eta, inside)
         beta = scale(times(beta, albedo), INV_PI)
         if family == WALL and is_known(scene):
+            place = place_on_wall(scene, met, point)
             for light in range(lights):
-                arriving = arriving_on_wall(scene, met, point, light, ALL)
+                arriving = arriving_on_wall(scene, place, light, ALL)
                 add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain, counted)
             return
         strongest = max_component(beta)

@@ -31,6 +31,15 @@ def box_entry(nodes, node, k, start, inverse_d, far_inverse_d, reach):
     return entry if entry <= leave else MISSED
 
 
+def boxes_met_plain(nodes, node, start, inverse_d, far_inverse_d, near, reach, lanes):
+    """Bit mask of the boxes of a node that a ray meets before `reach`."""
+    met = 0
+    for k in range(LANES):
+        if box_entry(nodes, node, k, start, inverse_d, far_inverse_d, reach) != MISSED:
+            met |= 1 << k
+    return met
+
+
 @kernel
 def block_triangle(blocks, block, k, origin, direction):
     """`triangle_hit` for triangle k of a block; an empty place is not a number, and is never hit."""

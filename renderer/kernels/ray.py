@@ -9,6 +9,9 @@ from renderer.kernels.compiler import inlined
 from renderer.kernels.lanes import WIDEN
 
 STACK_SIZE = 256  # more than any tree asks for: renderer.kernels.tree keeps them shallow
+# A ray leaves its surface from this far off it [m]: single-precision corners are good to about 1e-7 m
+# at the size of a room; a tenth of a millimetre would show as light leaking under the lids.
+OFFSET = 2e-5
 ONE = np.float32(1.0)
 ZERO = np.float32(0.0)
 TINY = np.float32(1e-30)

@@ -4,16 +4,13 @@ import math
 
 from renderer.kernels.coat import inside_reflectance
 from renderer.kernels.compiler import inlined, kernel
-from renderer.kernels.emission import is_open, keeps_straight
 from renderer.kernels.layout import MESH, NOTHING, PART, WALL
 from renderer.kernels.mesh import any_triangle, first_triangle
-from renderer.kernels.shapes import intersect, normal_at
-from renderer.kernels.vector import along, cross, dot, scale, sub, triple, unit
+from renderer.kernels.ray import OFFSET
+from renderer.kernels.shape_tree import nearest_shape, shape_between
+from renderer.kernels.shapes import normal_at
+from renderer.kernels.vector import along, cross, dot, scale, triple, unit
 
-# A ray leaves its surface from this far off it [m]: single-precision corners are good to about 1e-7 m
-# at the size of a room; a tenth of a millimetre would show as light leaking under the lids.
-OFFSET = 2e-5
-ROUNDING = 1.0001  # the sphere about a shape is taken this much larger (its square)
 BLACK = (0.0, 0.0, 0.0)
 
 
@@ -32,39 +29,6 @@ def room_exit(room, origin, direction):
 
 
 @inlined
-def passes_by(shape, origin, direction):
-    """Whether a ray certainly misses the sphere about a shape."""
-    to_middle = sub(triple(shape.middle), origin)
-    ahead = dot(to_middle, direction)
-    outside2 = dot(to_middle, to_middle) - ROUNDING * shape.reach * shape.reach
-    return outside2 > 0.0 and (ahead < 0.0 or ahead * ahead < outside2)
-
-
-@inlined
-def passes_through(scene, i, origin, direction, distance, front):
-    """Whether the ray goes through a hole of the shape that it meets at `distance`, or through its weave."""
-    if scene.shapes[i].straight > 0.0:
-        return keeps_straight(scene.shapes[i], direction, front)
-    return scene.shapes[i].mask >= 0 and is_open(scene, i, origin, direction, distance)
-
-
-@kernel
-def beyond(scene, i, origin, direction, distance):
-    """Where a ray that has passed a shape at `distance` meets it again; as `intersect`, -1 for nowhere.
-
-    Only a tube is met twice, and only its weave lets rays pass.
-    """
-    shape = scene.shapes[i]
-    if shape.straight == 0.0:
-        return -1.0, False
-    passed = distance + OFFSET
-    further, side = intersect(shape, along(origin, direction, passed), direction)
-    if further <= 0.0 or keeps_straight(shape, direction, side):
-        return -1.0, False
-    return passed + further, side
-
-
-@inlined
 def first_hit(scene, work, origin, direction):
     """The nearest surface: (distance, family, number, u, v, front).
 
@@ -75,14 +39,9 @@ def first_hit(scene, work, origin, direction):
     if scene.room[0].present:
         t, number = room_exit(scene.room[0], origin, direction)
         family = WALL
-    for i in range(scene.shapes.shape[0]):
-        if passes_by(scene.shapes[i], origin, direction):
-            continue
-        ti, side = intersect(scene.shapes[i], origin, direction)
-        if 0.0 < ti < t and passes_through(scene, i, origin, direction, ti, side):
-            ti, side = beyond(scene, i, origin, direction, ti)
-        if 0.0 < ti < t:
-            t, family, number, front = ti, PART, i, side
+    shape, ti, side = nearest_shape(scene, work, origin, direction, t)
+    if shape >= 0:
+        t, family, number, front = ti, PART, shape, side
     triangle, ti, bu, bv = first_triangle(scene.mesh, origin, direction, t, work.stack, work.lanes)
     if triangle >= 0:
         t, family, number, u, v = ti, MESH, triangle, bu, bv
@@ -91,17 +50,11 @@ def first_hit(scene, work, origin, direction):
 
 
 @inlined
-def occluded(scene, work, origin, direction, distance):
-    """Whether anything stands between `origin` and the point `distance` away (both ends excluded)."""
+def occluded(scene, work, origin, direction, distance, shape):
+    """Whether anything stands before what `sample` found on a shape: its front, `distance` away."""
     reach = distance - OFFSET
-    for i in range(scene.shapes.shape[0]):
-        if passes_by(scene.shapes[i], origin, direction):
-            continue
-        t, side = intersect(scene.shapes[i], origin, direction)
-        if 0.0 < t < reach and passes_through(scene, i, origin, direction, t, side):
-            t, side = beyond(scene, i, origin, direction, t)
-        if 0.0 < t < reach:
-            return True
+    if shape_between(scene, work, origin, direction, reach, shape):
+        return True
     return any_triangle(scene.mesh, origin, direction, reach, work.stack, work.lanes)
 
 

@@ -13,9 +13,10 @@ from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import ALPHA, lobe, lobe_pdf, sample_lobe
 from renderer.kernels.layout import PART
 from renderer.kernels.light import light_pdf, sample_light
+from renderer.kernels.ray import OFFSET
 from renderer.kernels.receptor import response_to
 from renderer.kernels.sampler import pair_of
-from renderer.kernels.scene import OFFSET, first_hit, occluded
+from renderer.kernels.scene import first_hit, occluded
 from renderer.kernels.shapes import intersect, pdf_solid_angle, sample
 from renderer.kernels.tally import BOUNCED, add
 from renderer.kernels.vector import along, dot, from_frame, scale, sub, tangents, triple, unit
@@ -93,7 +94,7 @@ def arriving_on_card(scene, work, gloss, light, point, normal, w_o, key, pair, n
     shape, w_l, far, pdf_light = sample_light(scene, lamp, point, normal, u1, u2)
     if shape >= 0 and pdf_light > 0.0:
         down = dot(normal, w_l)
-        if down > 0.0 and not occluded(scene, work, point, w_l, far):
+        if down > 0.0 and not occluded(scene, work, point, w_l, far, shape):
             pdf = pdf_light + (lobe_pdf(scene.glosses, gloss, w_l, w_o, normal) if follow else 0.0)
             sent = emitted(scene, shape, point, w_l, far)
             lux += sent * down * lobe(scene.glosses, gloss, w_l, w_o, normal) / pdf
@@ -133,7 +134,7 @@ def add_silver(
         if pdf <= 0.0:
             continue
         response, _ = response_to(w_i, shading, geometric, everywhere)
-        if response <= 0.0 or occluded(scene, work, leaving, w_i, distance):
+        if response <= 0.0 or occluded(scene, work, leaving, w_i, distance, place):
             continue
         point = along(along(leaving, w_i, distance), normal, OFFSET)
         w_o = scale(w_i, -1.0)

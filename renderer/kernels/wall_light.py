@@ -24,29 +24,37 @@ def cell_of(low, high, at, nodes):
     return node, min(max(place - node, 0.0), 1.0)
 
 
-@kernel
-def arriving_on_wall(scene, face, point, light, part):
-    """Illuminance (RGB) of `light` at a point of a face of the room, between its four nodes.
-
-    part  ALL of it, or only what has BOUNCED_ONCE at least
-    """
+@inlined
+def place_on_wall(scene, face, point):
+    """Where a point of a face of the room lies in its grid: (face, node i, node j, share of each of the four
+    nodes from there on)."""
     room = scene.room[0]
     nodes = scene.wall_light.shape[1]
     axis = face // 2
     first, second = (1 if axis == 0 else 0), (1 if axis == 2 else 2)
     i, a = cell_of(room.low[first], room.high[first], point[first], nodes)
     j, b = cell_of(room.low[second], room.high[second], point[second], nodes)
-    shares = ((1.0 - a) * (1.0 - b), a * (1.0 - b), (1.0 - a) * b, a * b)
+    return face, i, j, ((1.0 - a) * (1.0 - b), a * (1.0 - b), (1.0 - a) * b, a * b)
+
+
+@inlined
+def arriving_on_wall(scene, place, light, part):
+    """Illuminance (RGB) of `light` at a `place_on_wall`.
+
+    part  ALL of it, or only what has BOUNCED_ONCE at least
+    """
+    grid = scene.wall_light
     return (
-        at_node(scene.wall_light, face, i, j, light, part, shares),
-        at_node(scene.wall_light, face, i, j, light, part + 1, shares),
-        at_node(scene.wall_light, face, i, j, light, part + 2, shares),
+        between_nodes(grid, place, light, part),
+        between_nodes(grid, place, light, part + 1),
+        between_nodes(grid, place, light, part + 2),
     )
 
 
 @inlined
-def at_node(grid, face, i, j, light, column, shares):
+def between_nodes(grid, place, light, column):
     """One column of the grid between node i, j and its three neighbours upward."""
+    face, i, j, shares = place
     return (
         shares[0] * grid[face, i, j, light, column]
         + shares[1] * grid[face, i + 1, j, light, column]

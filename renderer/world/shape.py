@@ -13,6 +13,7 @@ from renderer.kernels import layout
 from renderer.kernels.shapes import KIND
 from renderer.scene.parts import Disc, Mask, Numbers, Part, Rectangle, Sphere, Tube
 from renderer.world.gloss import gloss_table
+from renderer.world.shape_tree import pack_shape_tree
 
 WEAVES = 64  # more than one light has
 WHITE_FROM = 0.2  # reflectance of a board's front from which it is sampled as a light is
@@ -160,6 +161,8 @@ class PackedShapes(NamedTuple):
 
     shapes: np.ndarray
     lights: np.ndarray
+    shape_nodes: np.ndarray
+    shape_links: np.ndarray
     cards: np.ndarray
     glows: np.ndarray
     beams: np.ndarray
@@ -198,7 +201,7 @@ def pack_shapes(layers: Sequence[Iterable[Part]], solids: Iterable[Part]) -> Pac
     for row in lights:
         _fill_sphere(row, shapes)
     packed = (tables.glows.packed(), tables.beams.packed(), tables.masks.packed(), tables.glosses.packed())
-    return PackedShapes(shapes, lights, cards, *packed)
+    return PackedShapes(shapes, lights, *pack_shape_tree(shapes), cards, *packed)
 
 
 def white_boards(shapes: np.ndarray, first: int, count: int) -> np.ndarray:
