@@ -72,6 +72,7 @@ def _arrays(world: World, relative: np.ndarray) -> Iterator[bytes]:
     for records in (
         packed.lights,
         packed.room,
+        packed.lenses,
         packed.materials,
         world.camera,
         probes_of(marks_of(world)[0]),

@@ -11,6 +11,7 @@ import math
 from renderer.kernels.compiler import kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.layout import PART
+from renderer.kernels.lens import let_through
 from renderer.kernels.light import sample_light
 from renderer.kernels.ray import OFFSET
 from renderer.kernels.receptor import response_to
@@ -67,6 +68,7 @@ def add_cards(
         normal = triple(card.w)
         from_card = along(along(leaving, w_i, distance), normal, OFFSET)
         share = weight * response * INV_PI / (pdf_card + pdf_surface)
+        share *= let_through(scene, leaving, w_i, distance)
         seen = gain_towards(scene, coat, w_i, gain)
         for light in range(lights):
             u1, u2 = pair_of(key, pair + 1 + light, number)
@@ -76,6 +78,7 @@ def add_cards(
             lux = emitted(scene, shape, from_card, w_l, far) * dot(normal, w_l) / pdf_light
             if lux <= 0.0 or occluded(scene, work, from_card, w_l, far, shape):
                 continue
+            lux *= let_through(scene, from_card, w_l, far)
             add(tally, half, receiver, light, BOUNCED, scale(triple(card.front), share * lux), seen, counted)
 
 

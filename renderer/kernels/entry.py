@@ -9,15 +9,17 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import entry, inlined
+from renderer.kernels.glare import in_lenses
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
 from renderer.kernels.path import BARE, NO_WALL, gather, look
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
-from renderer.kernels.vector import from_frame, tangents, triple, unit
+from renderer.kernels.vector import from_frame, scale, tangents, triple, unit
 from renderer.kernels.warp import square_to_cone
 
 PIXEL, PROBE = 0, 1
+MIRRORED = U32(0x6C656E73)  # names the random numbers of a ray that a lens has mirrored
 PI = (math.pi, math.pi, math.pi)  # gain that makes a receptor's radiance its illuminance
 
 
@@ -76,6 +78,7 @@ def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, sl
         origin, direction = triple(camera[0].at), triple(camera[0].forward)
         start = (origin, direction, direction, BARE, NO_WALL)
         receptor, gain, weight, counted, found = FLAT, PI, 1.0, 1.0, True
+        sees = family == PIXEL
         u1, u2 = pair_of(key, 0, number)
         if family == PROBE:
             origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
@@ -86,18 +89,30 @@ def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, sl
                 break
             if receptor == CONE:
                 direction = cone_ray(probes[receiver], u1, u2)
+                sees, receptor = True, FLAT
         else:
             if number == 0 and half == 0:
                 middle = camera_ray(camera[0], receiver, 0.5, 0.5)
                 identify(scene, work, origin, middle, tally.seen[receiver])
             direction = camera_ray(camera[0], receiver, u1, u2)
-        if family == PIXEL or receptor == CONE:
-            receptor = FLAT
-            found, start, gain, weight, counted = look(
+        named, passed, mirrored, aside, toward = key, 1.0, 0.0, origin, direction
+        if sees and scene.lenses.shape[0] > 0:
+            passed, mirrored, aside, toward = in_lenses(
                 scene, work, tally, slot, receiver, key, number, origin, direction
             )
-        if found:
-            gather(scene, work, tally, slot, receiver, key, number, start, receptor, gain, weight, counted)
+        for leg in range(2):  # what is seen, and where a lens mirrors it, what that shows
+            if sees:
+                found, start, gain, weight, counted = look(
+                    scene, work, tally, slot, receiver, named, number, origin, direction, passed, 1.0 - leg
+                )
+                gain = scale(gain, passed)
+            if found:
+                gather(
+                    scene, work, tally, slot, receiver, named, number, start, receptor, gain, weight, counted
+                )
+            if mirrored == 0.0:
+                break
+            named, passed, mirrored, origin, direction = mix(key, MIRRORED), mirrored, 0.0, aside, toward
     tally.samples[slot, receiver] += last - first
 
 

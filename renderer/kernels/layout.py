@@ -69,6 +69,27 @@ COAT_ROWS, COAT_COLUMNS, COAT_ROUGHEST = 9, 17, 0.4
 COAT_ALPHAS = np.linspace(0.0, COAT_ROUGHEST, COAT_ROWS)  # roughness of the rows of a coat's table
 COAT_COSINES = np.linspace(0.0, 1.0, COAT_COLUMNS)  # and cosines of its columns
 
+LENS = np.dtype(  # of spectacles: a part of a sphere
+    [
+        ("eta", "f8"),  # refractive index whose surfaces mirror as those of the lens do
+        ("centre", "f8", 3),  # of the sphere [m]
+        ("radius", "f8"),
+        ("u", "f8", 3),  # unit axes: across and up the lens, and from the centre to its middle
+        ("v", "f8", 3),
+        ("w", "f8", 3),
+        ("half_u", "f8"),  # m: the outline is |x / half_u|^corner + |y / half_v|^corner = 1
+        ("half_v", "f8"),
+        ("corner", "f8"),
+        (
+            "cut",
+            "f8",
+        ),  # by how much it is narrower below, beside the nose: at u < 0 where above 0, else at u > 0
+        ("middle", "f8", 3),  # centre and radius of a sphere about the lens
+        ("reach", "f8"),
+    ],
+    align=True,
+)
+
 MATERIAL = np.dtype(
     [
         ("eta", "f8"),  # refractive index of a clear coat, 0 for none
@@ -130,6 +151,7 @@ class PackedScene(NamedTuple):
     shape_links: np.ndarray  # as int32: the number of a child's node, or -1 - number of a shape
     cards: np.ndarray  # (n,) int32: shapes that are sampled for the light they send back
     room: np.ndarray  # ROOM, one
+    lenses: np.ndarray  # LENS, those of spectacles that are worn
     materials: np.ndarray  # MATERIAL
     mesh: Mesh
     # What a shape's luminance is multiplied by: over its surface (n, GLOW_ROWS, GLOW_COLUMNS) as `place_on`

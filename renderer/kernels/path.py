@@ -16,6 +16,7 @@ from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import lobe, lobe_pdf, sample_lobe
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
+from renderer.kernels.lens import let_through, past_lenses
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.mesh import first_triangle
 from renderer.kernels.ray import OFFSET
@@ -29,9 +30,9 @@ from renderer.kernels.scene import (
     triangle_normal,
 )
 from renderer.kernels.subsurface import entry_weight, find_entry
-from renderer.kernels.tally import BOUNCED, DIRECT, add, add_radiance
+from renderer.kernels.tally import BOUNCED, DIRECT, add
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
-from renderer.kernels.viewed import gain_towards, metal
+from renderer.kernels.viewed import LEAST_MIRROR, add_emitted, gain_towards, metal
 from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known, place_on_wall
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
@@ -44,7 +45,6 @@ NO_WALL = -1  # in place of a face of the room
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
-LEAST_MIRROR = 0.125  # of the looks at a smooth coat that follow what it mirrors beside lights
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 
 
@@ -76,7 +76,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         horizon = ALL_ROUND if everywhere else shading
         leaving = along(point, geometric, 0.0 if everywhere else OFFSET)
         direction1, direction2 = pair_of(key, pair, number)
-        fate, _ = pair_of(key, pair + 1, number)
+        fate, chance = pair_of(key, pair + 1, number)
         pair += VERTEX_PAIRS
         for light in range(lights):
             u1, u2 = pair_of(key, pair + light, number)
@@ -96,6 +96,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
                 if vertex > 0:  # at the first it is in `gain_towards`
                     response *= lobe(scene.glosses, gloss, w_i, w_o, shading)
             strength = sent * response / (pdf_light + pdf_surface)
+            strength *= let_through(scene, leaving, w_i, distance)
             seen = gain_towards(scene, coat, w_i, gain) if vertex == 0 else gain
             add(tally, half, receiver, light, kind, scale(beta, share * strength), seen, counted)
         pair += lights
@@ -140,17 +141,20 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         beta = scale(beta, factor)
         everywhere = False
 
-        hit = first_hit(scene, work, leaving, direction)
+        hit, mirrored = first_hit(scene, work, leaving, direction), False
+        if scene.lenses.shape[0] > 0:
+            hit, leaving, direction, mirrored = past_lenses(scene, work, hit, leaving, direction, chance)
         distance, family, met, _, _, front = hit
         if family == NOTHING:
             return
-        if family == PART and front and scene.shapes[met].luminance > 0.0:
+        # A lamp whose light a lens throws onto the skin would be met by chance alone: rare bright specks.
+        if family == PART and front and scene.shapes[met].luminance > 0.0 and not mirrored:
             pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
             found = share * pdf_surface / (pdf_surface + pdf_light)
             arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * found)
             add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain, counted)
         share = 1.0
-        if vertex == 0 and scene.cards.shape[0] > 0:
+        if vertex == 0 and scene.cards.shape[0] > 0 and not mirrored:
             share = card_share(scene, family, met, front, leaving, direction, distance, pdf_surface)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
         gloss, w_o = gloss_of(scene, family, met, front), scale(direction, -1.0)
@@ -213,27 +217,21 @@ def behind_window(scene, work, point, geometric, shading, direction, eta):
 
 
 @inlined
-def add_emitted(scene, tally, half, receiver, hit, origin, direction, weight):
-    """Count the radiance of a light that is looked at; `weight` is what of it reaches the viewer."""
-    distance, family, met, _, _, front = hit
-    if family == PART and front and scene.shapes[met].luminance > 0.0:
-        value = weight * emitted(scene, met, origin, direction, distance)
-        add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
-
-
-@inlined
-def look(scene, work, tally, half, receiver, key, sample, origin, direction):
+def look(scene, work, tally, half, receiver, key, sample, origin, direction, passed, counted):
     """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
 
     Adds the radiance of lights that are seen on the way: in a mirror on every look, so that catchlights
     carry no noise; what else the mirror shows is weak and followed by some looks only.
+    passed   part of what is seen that spectacle lenses on the way let through; the caller brings it to what
+             `gather` adds
+    counted  as `gather` takes it; 0 for a ray that a lens has mirrored, of which lights are counted already
     returns  (found, start, gain, weight, counted): the last four as `gather` takes them
     """
     start = (origin, direction, direction, BARE, NO_WALL)
-    gain, weight, counted = WHITE, 1.0, 1.0
+    gain, weight, through = WHITE, 1.0, 1.0
     choice, _ = pair_of(key, 1, sample)
     hit = first_hit(scene, work, origin, direction)
-    add_emitted(scene, tally, half, receiver, hit, origin, direction, 1.0)
+    add_emitted(scene, tally, half, receiver, hit, origin, direction, passed * counted)
     for _ in range(LONGEST_PATH):
         _, family, met, _, _, front = hit
         if family == NOTHING:
@@ -259,7 +257,9 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
         share = min(0.9, max(LEAST_MIRROR, reflected))  # of the looks that follow the mirror image
         if dot(reflection, geometric) > 0.0:
             hit = first_hit(scene, work, leaving, reflection)
-            add_emitted(scene, tally, half, receiver, hit, leaving, reflection, weight * reflected)
+            through = let_through(scene, leaving, reflection, hit[0])
+            shown = passed * weight * reflected * through
+            add_emitted(scene, tally, half, receiver, hit, leaving, reflection, shown)
         else:
             share = 0.0
         if choice >= share:
@@ -271,7 +271,7 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction):
             gain = base_gain(albedo, eta, inside, 1.0 - reflected)
             return True, (point, geometric, shading, coat, NO_WALL), gain, weight, counted
         choice /= share
-        weight *= reflected / share
+        weight *= reflected * through / share
         counted = 0.0
         origin, direction = leaving, reflection
     return False, start, gain, weight, counted

@@ -12,6 +12,7 @@ from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import ALPHA, lobe, lobe_pdf, sample_lobe
 from renderer.kernels.layout import PART
+from renderer.kernels.lens import let_through
 from renderer.kernels.light import light_pdf, sample_light
 from renderer.kernels.ray import OFFSET
 from renderer.kernels.receptor import response_to
@@ -96,7 +97,7 @@ def arriving_on_card(scene, work, gloss, light, point, normal, w_o, key, pair, n
         down = dot(normal, w_l)
         if down > 0.0 and not occluded(scene, work, point, w_l, far, shape):
             pdf = pdf_light + (lobe_pdf(scene.glosses, gloss, w_l, w_o, normal) if follow else 0.0)
-            sent = emitted(scene, shape, point, w_l, far)
+            sent = emitted(scene, shape, point, w_l, far) * let_through(scene, point, w_l, far)
             lux += sent * down * lobe(scene.glosses, gloss, w_l, w_o, normal) / pdf
     if not follow:
         return lux
@@ -109,7 +110,7 @@ def arriving_on_card(scene, work, gloss, light, point, normal, w_o, key, pair, n
     if family == PART and front and scene.shapes[met].luminance > 0.0 and scene.shapes[met].light == light:
         pdf = lobe_pdf(scene.glosses, gloss, w_l, w_o, normal)
         pdf += light_pdf(scene, met, point, normal, w_l, far)
-        sent = emitted(scene, met, point, w_l, far)
+        sent = emitted(scene, met, point, w_l, far) * let_through(scene, point, w_l, far)
         lux += sent * down * lobe(scene.glosses, gloss, w_l, w_o, normal) / pdf
     return lux
 
@@ -142,4 +143,5 @@ def add_silver(
         if lux > 0.0:
             seen = gain_towards(scene, coat, w_i, gain)
             thrown = weight * response * lux / (math.pi * pdf)
+            thrown *= let_through(scene, leaving, w_i, distance)
             add(tally, half, receiver, light, BOUNCED, scale(triple(card.front), thrown), seen, counted)

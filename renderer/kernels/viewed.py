@@ -1,11 +1,17 @@
-"""What the light from a direction sends to the viewer, off the first surface that is seen."""
+"""What the first surface that is seen sends to the viewer of the light from a direction; lights looked at."""
 
 import math
 
 from renderer.kernels.coat import coat_reflectance, rough_reflection
-from renderer.kernels.compiler import kernel
+from renderer.kernels.compiler import inlined, kernel
+from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import lobe
+from renderer.kernels.layout import PART
+from renderer.kernels.tally import DIRECT, add_radiance
 from renderer.kernels.vector import dot, scale
+
+LEAST_MIRROR = 0.125  # of the looks at a smooth mirror that follow what it shows beside lights
+WHITE = (1.0, 1.0, 1.0)
 
 
 @kernel
@@ -32,3 +38,12 @@ def gain_towards(scene, coat, w_i, gain):
     if alpha > 0.0:
         sheen = math.pi * rough_reflection(w_i, w_o, normal, materials[number].eta, alpha)
     return (passed * gain[0] + sheen, passed * gain[1] + sheen, passed * gain[2] + sheen)
+
+
+@inlined
+def add_emitted(scene, tally, half, receiver, hit, origin, direction, weight):
+    """Count the radiance of a light that is looked at; `weight` is what of it reaches the viewer."""
+    distance, family, met, _, _, front = hit
+    if family == PART and front and scene.shapes[met].luminance > 0.0:
+        value = weight * emitted(scene, met, origin, direction, distance)
+        add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))

@@ -136,6 +136,7 @@ def pack(
     return layout.PackedScene(
         **tables,
         room=box,
+        lenses=np.zeros(0, layout.LENS),
         materials=pack_materials(palette),
         mesh=pack_mesh(mesh),
         wall_light=unknown,

@@ -20,7 +20,7 @@ MOST_PASSED, PAST = 16, 2e-5  # surfaces that one ray may look through; m from o
 
 def without_sitter(scene: layout.PackedScene) -> layout.PackedScene:
     """The same lights, skirts, cards and flags in the same room, nobody in the chair."""
-    return scene._replace(mesh=pack_mesh(None))
+    return scene._replace(mesh=pack_mesh(None), lenses=scene.lenses[:0])
 
 
 def without_bounce(scene: layout.PackedScene) -> layout.PackedScene:
@@ -85,6 +85,14 @@ class Tracer:
             further["distance"] += gone[through].astype(np.float32)
             found[through] = further
         return found
+
+    def looked(self, scene: layout.PackedScene, at: np.ndarray, direction: np.ndarray) -> np.ndarray:
+        """Radiance (points, lights, 3) of lights along rays, in a scene without bounce."""
+        probes = np.zeros(len(direction), layout.PROBE)
+        probes["kind"], probes["at"], probes["axis"] = layout.CONE, at, direction
+        tally = Pool.tally(1, len(probes), len(scene.lights))
+        self.pool.run(scene, self.camera, probes, tally, self.seed, self._jobs(len(probes), range(1), 1))
+        return np.asarray(tally.radiance[0, :, :, 0], float)
 
     def _seen(self, scene: layout.PackedScene, at: np.ndarray, direction: np.ndarray) -> np.ndarray:
         probes = np.zeros(len(direction), layout.PROBE)
