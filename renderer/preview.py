@@ -96,6 +96,7 @@ class Preview:
                 follow_all=follow_all,
                 grain=grain,
                 on=pool,
+                metered=world.bare_faced.packed,
             )
             film = trace(
                 world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch

@@ -35,6 +35,11 @@ SCENES: dict[str, dict[str, Any]] = {
     "oboist-5-lamp": EMPTY_CHAIR,  # an open shade; a practical
     "oboist-4-slash": EMPTY_CHAIR,  # light by direction
     "potter-9-window": EMPTY_CHAIR,
+    "oboist-2-card": {  # lenses before the eyes, which fill the picture
+        "sitter.glasses": {},
+        "camera.lens_mm": 700,
+        "camera.aim": [0.0, 0.0, 1.22],
+    },
 }
 SIDE = 16
 SEED = 11

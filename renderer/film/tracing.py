@@ -56,6 +56,7 @@ def run(
     watch: Watcher | None = None,
     show: Callable[[Film], None] | None = None,
     stop: Stop | None = None,
+    metered: PackedScene | None = None,
 ) -> Film:
     """Trace a film.
 
@@ -70,6 +71,7 @@ def run(
     on          a place of `renderer.film.device`, or a pool that is open already
     show        is given the film after every pass that was finished
     stop        ends it at any time, also before the first pass is finished
+    metered     what probes stand in, where that is another scene than the picture's
     An interrupt from the keyboard ends the tracing and keeps what is there; the first pass is finished.
     """
     started = time.monotonic()
@@ -89,7 +91,7 @@ def run(
             complete = pool.run(pictured, camera, probes, film.pixels, seed, jobs, deadline, stop)
             if not complete and not film.passes:  # nobody wants it any more
                 return film
-            _read_probes(pool, film, scene, camera, probes, seed, probing)
+            _read_probes(pool, film, metered or scene, camera, probes, seed, probing)
             film.passes += complete
             probe_error = float(film.probe_errors().max(initial=0.0))
             error, wanted = probe_error, here

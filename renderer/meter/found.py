@@ -78,6 +78,7 @@ def read_dome(
     world: World, number: int, weight: np.ndarray, threads: int | None = None, seed: int = 0
 ) -> tuple[float, float]:
     """Lux of one layer alone, its white weighed by (3,) factors, at the face; and its standard error."""
+    world = world.bare_faced
     mark, alone = face_dome(world), with_light_only(world.packed, number)
     at, axis = mark.at[None], mark.axis[None]
     samples = FIRST_SAMPLES

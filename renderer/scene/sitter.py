@@ -23,6 +23,7 @@ from renderer.scene.field import (
     near,
     show,
 )
+from renderer.scene.glasses import Glasses
 from renderer.scene.parts import RGB, Vec3
 from renderer.scene.skin import TONES, skin_colour
 
@@ -98,6 +99,9 @@ class Sitter(Table):
     iris_reflectance: Reflectance = Field(
         default=(0.16, 0.11, 0.07), description="reflectance of the iris, 0 to 1, or [r, g, b]"
     )
+    glasses: Glasses | None = Field(
+        default=None, description="spectacles that the sitter wears; an empty table for usual ones"
+    )
     mesh: str = Field(
         default="head",
         description='"head", "broad", "slender", "deep_set" or "round" (bundled sitters), "none" (nobody),'
@@ -125,6 +129,8 @@ class Sitter(Table):
         return 0.0, 0.0, self.eye_height
 
     def problems(self) -> Iterator[Problem]:
+        if self.mesh == "none" and self.glasses is not None:
+            yield ("glasses",), 'nobody is there to wear them; mesh is "none"'
         if self.mesh in WITHOUT_FILE and self.landmarks is not None:
             yield ("landmarks",), f'only a mesh file has landmarks; mesh is "{self.mesh}"'
         elif self.mesh not in WITHOUT_FILE and not self.mesh.lower().endswith(MESH_FILES):

@@ -134,7 +134,7 @@ class _Meter:
             return None
         pair = [marks[KEY_CHEEK], marks[SHADOW_CHEEK]]
         number = [layer.name for layer in world.layers].index(key_light(world))
-        lit = with_light_only(world.packed, number)
+        lit = with_light_only(world.bare_faced.packed, number)
         at, axis = np.array([it.at for it in pair]), np.array([it.axis for it in pair])
         tracer = Tracer(self.pool, world.camera, self.seed)
         light = tracer.arriving(lit, at, axis, SAMPLES, REPLICAS, off=0.0)

@@ -45,7 +45,7 @@ class Metering:
         world = settled(build(sized(scene, False)), threads, seed)
         marks, missing = marks_of(world)
         mix = Mix(tuple(Fader.of(layer) for layer in world.layers))
-        given = (world.packed, world.camera, probes_of(marks), mix)
+        given = (world.bare_faced.packed, world.camera, probes_of(marks), mix)
         if samples is None:
             film = run(*given, within=within, seed=seed, threads=threads, picture=False)
         else:

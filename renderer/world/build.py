@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -36,6 +37,18 @@ class World:
         first = int(self.packed.lights["count"].sum())
         names = [name for name, parts in boards(self.scene).items() for _ in parts]
         return dict(enumerate(names, first))
+
+    @cached_property
+    def bare_faced(self) -> World:
+        """The same with spectacles taken off; itself where none are worn. Meters are read so, and shadows of
+        the face named: a rim's shadow on a receptor says nothing of the light."""
+        if len(self.packed.lenses) == 0:
+            return self
+        sitter = self.scene.sitter.model_copy(update={"glasses": None})
+        scene = self.scene.model_copy(update={"sitter": sitter})
+        seat = seated(scene)
+        packed = self.packed._replace(mesh=seat.mesh, materials=seat.materials, lenses=seat.lenses)
+        return replace(self, scene=scene, packed=packed, sitter=seat.sitter)
 
     @property
     def landmarks(self) -> dict[str, Landmark]:
@@ -72,5 +85,5 @@ def build(scene: Scene) -> World:
         box = Box(room.lower, room.upper, sides)
     seat = seated(scene)
     packed = pack([layer.parts for layer in lit], solids, box)
-    packed = packed._replace(mesh=seat.mesh, materials=seat.materials)
+    packed = packed._replace(mesh=seat.mesh, materials=seat.materials, lenses=seat.lenses)
     return World(scene, lit, packed, pack_camera(scene.camera), seat.sitter)

@@ -9,11 +9,12 @@ from renderer.scene.sitter import Sitter
 from renderer.world.coat import even_reflectance
 from renderer.world.pack import Material
 
-SKIN, EYE, HAIR, CORNEA, IRIS, FINE_HAIR, CLOTH = range(7)
+SKIN, EYE, HAIR, CORNEA, IRIS, FINE_HAIR, CLOTH, FRAME = range(8)
 """Numbers of the materials of the packed mesh: EYE is the white, CORNEA the window over the iris, FINE_HAIR
-brows and lashes."""
+brows and lashes, FRAME rim, bridge and temples of spectacles."""
 EYES = (EYE, CORNEA)  # what is seen of an eye
 TEAR_FILM = 1.376  # refractive index of the cornea (Gullstrand's exact eye, as quoted in optics texts)
+POLISHED_INDEX = 1.5  # of the polished plastic of a frame
 # Skin under its oily film: n about 1.4; a roughness of 0.2 to 0.4 over the face is from memory of Weyrich
 # et al., Analysis of Human Faces using a Measurement-Based Skin Reflectance Model, 2006.
 SKIN_INDEX = 1.4
@@ -81,7 +82,8 @@ def palette(sitter: Sitter) -> tuple[Material, ...]:
         scatter = MEAN_FREE_PATH / (3.5 + 100.0 * (albedo - 0.33) ** 4)
     skin = Material(SKIN_INDEX, (float(scatter[0]), float(scatter[1]), float(scatter[2])))
     eye, bare = Material(TEAR_FILM), Material()
-    return skin, eye, bare, Material(TEAR_FILM, window=True), bare, bare, bare
+    frame = bare if sitter.glasses is None else Material(POLISHED_INDEX)
+    return skin, eye, bare, Material(TEAR_FILM, window=True), bare, bare, bare, frame
 
 
 def under_coat(reflectance: np.ndarray, alpha: np.ndarray) -> np.ndarray:

@@ -17,11 +17,12 @@ KEPT = 2  # a sitter and the one compared with; the arrays of a head take 0.1 GB
 
 
 class Seat(NamedTuple):
-    """sitter None for an empty chair; mesh and materials as in PackedScene."""
+    """sitter None for an empty chair; mesh, materials and lenses as in PackedScene."""
 
     sitter: SitterMesh | None
     mesh: layout.Mesh
     materials: np.ndarray
+    lenses: np.ndarray
 
 
 _kept: dict[tuple[object, ...], Seat] = {}
@@ -34,7 +35,9 @@ def seated(scene: Scene) -> Seat:
     if found is None:
         sitter = sitter_mesh(scene)
         triangles = sitter.triangles if sitter else None
-        found = Seat(sitter, pack_mesh(triangles), pack_materials(triangles.palette if triangles else ()))
+        palette = triangles.palette if triangles else ()
+        lenses = sitter.lenses if sitter else np.zeros(0, layout.LENS)
+        found = Seat(sitter, pack_mesh(triangles), pack_materials(palette), lenses)
     _kept[key] = found
     while len(_kept) > KEPT:
         _kept.pop(next(iter(_kept)), None)

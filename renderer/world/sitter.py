@@ -8,6 +8,7 @@ import numpy as np
 
 from renderer import assets
 from renderer.colour import luminance
+from renderer.kernels.layout import LENS
 from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
 from renderer.scene.sitter import BUNDLED, Sitter
@@ -17,6 +18,7 @@ from renderer.world.own_mesh import own_pieces
 from renderer.world.pack import Triangles
 from renderer.world.piece import Piece, bundled_piece
 from renderer.world.ply import read_ply
+from renderer.world.spectacles import worn
 from renderer.world.template import Points, bundled_landmarks
 
 # Colours relative to the sitter's skin; own choice, no source.
@@ -40,11 +42,13 @@ class SitterMesh:
     """The placed mesh and its landmarks (of a person's own mesh: only those that the file names).
 
     patches  (v,) int: number of the named patch of skin that a vertex belongs to, 0 for none
+    lenses   LENS records of the spectacles, the sitter's left first; none where none are worn
     """
 
     triangles: Triangles
     landmarks: dict[str, Landmark]
     patches: np.ndarray
+    lenses: np.ndarray
 
 
 def _toned(skin: np.ndarray, head: np.ndarray) -> np.ndarray:
@@ -93,6 +97,11 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
     pieces, marks = _bundled_pieces(sitter) if path is None else own_pieces(scene, path)
     matrix, origin = head_to_world(sitter, scene.camera)
     rows = np.array(matrix)
+    lenses = np.zeros(0, LENS)
+    if sitter.glasses is not None:
+        glasses = worn(sitter.glasses, pieces[0], marks, path)
+        pieces.append(glasses.frame)
+        lenses = glasses.packed(rows, np.array(origin))
     offsets = np.cumsum([0] + [len(piece.vertices) for piece in pieces]).tolist()
     faces = np.concatenate([piece.faces + first for piece, first in zip(pieces, offsets, strict=False)])
     patches = np.concatenate([piece.patches for piece in pieces])
@@ -112,4 +121,4 @@ def sitter_mesh(scene: Scene) -> SitterMesh | None:
         name: Landmark(rows @ position + np.array(origin), rows @ normal)
         for name, (position, normal) in marks.items()
     }
-    return SitterMesh(triangles, landmarks, patches)
+    return SitterMesh(triangles, landmarks, patches, lenses)
