@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
 from renderer.scene import outline, place, sight
+from renderer.scene.glint import in_glasses
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.models import Scene
 from renderer.scene.parts import Disc, Part, Rectangle, Shape, Vec3
@@ -106,6 +107,11 @@ def _of_light(scene: Scene, layer: Layer) -> Iterator[str]:
         if layer.purpose in ("key", "fill"):
             yield f"{name}: none of its open faces is turned to the sitter; its purpose is {layer.purpose}"
         return
+    if in_glasses(scene, seen):
+        yield (
+            f"{name}: shows in the spectacles as the head is; raise it, move it round, or keep the chin down."
+            " A preview says how much of lens and pupil it covers"
+        )
     gaze, _, crown = place.head_axes(scene.sitter, scene.camera)
     rays = [subtract(point, eyes) for point in seen]
     brightest = layer.luminance(eyes)

@@ -28,6 +28,12 @@ MEASURES = {
     "second_catchlight": "second catchlight",
     "catchlight_clock": "catchlight at",
     "catchlight_size": "catchlight size",
+    "glare_lens": "glare on the lens",
+    "glare_eye": "glare over the eye",
+    "glare_pupil": "glare on the pupil",
+    "glare_level": "glare re the skin behind",
+    "glare_margin": "margin to glare",
+    "glare_clear_from": "clear of glare with the key from",
     "nose_shadow": "nose shadow",
     "nose_shadow_clock": "nose shadow ends at",
     "under_chin": "under chin",
@@ -43,7 +49,10 @@ MEASURES = {
     "rim_on_nose": "edge light on nose",
 }
 """Stems of names, and what they are called on paper."""
-OF_EACH_EYE = ("eye_shade", "brow_margin", "catchlight_clock", "catchlight_size")
+OF_EACH_EYE = (
+    *("eye_shade", "brow_margin", "catchlight_clock", "catchlight_size"),
+    *("glare_lens", "glare_eye", "glare_pupil"),
+)
 EYES = ("sitter_left", "sitter_right")
 EDGES = ("nose", "jaw", "wall")
 

@@ -12,6 +12,7 @@ from renderer.scene.lights.cylinder import CylinderLight
 from renderer.scene.lights.diffuser import DiffuserLight
 from renderer.scene.models import Scene
 from renderer.scene.parts import RGB, Vec3
+from renderer.scene.sitter import Sitter
 from renderer.scene.skin import luminance
 from renderer.scene.vector import length, subtract
 from renderer.units import shutter_in_words
@@ -81,7 +82,18 @@ def _sitter(scene: Scene) -> str:
     lift = "up" if sitter.head_pitch > 0 else "down"
     tilt = f"chin {lift} {abs(sitter.head_pitch):g} degrees" if sitter.head_pitch else "level"
     who = "" if sitter.mesh == "head" else f', mesh "{sitter.mesh}"'
-    return f"eyes at {sitter.eye_height:.2f} m, head {turn}, {tilt}, skin {_share(sitter.skin_rgb)}{who}"
+    skin = _share(sitter.skin_rgb)
+    return f"eyes at {sitter.eye_height:.2f} m, head {turn}, {tilt}, skin {skin}{who}{_glasses(sitter)}"
+
+
+def _glasses(sitter: Sitter) -> str:
+    glasses = sitter.glasses
+    if glasses is None:
+        return ""
+    rim = f"rim {1000.0 * glasses.rim:g} mm" if glasses.rim else "rimless"
+    size = f"{1000.0 * glasses.lens_width:g} x {1000.0 * glasses.lens_height:g} mm"
+    mirrors = f"mirror {100.0 * glasses.mirrors:.1f} % of the light"
+    return f"; spectacles: lenses {size}, tilted {glasses.tilt:g} degrees, {rim}; they {mirrors}"
 
 
 def _camera(scene: Scene) -> str:

@@ -85,6 +85,15 @@ class Target(Table):
     catchlight_size: Annotated[Range, Span(PER_CENT_0_100)] | None = Field(
         default=None, description="[low, high] per cent of the iris; width of the main catchlight"
     )
+    glare_pupil_max: Annotated[float, PER_CENT_0_100] | None = Field(
+        default=None, description="per cent of a pupil that spectacles may cover with glare; usually 0"
+    )
+    glare_lens_max: Annotated[float, PER_CENT_0_100] | None = Field(
+        default=None, description="per cent of a spectacle lens that may show glare; usually 10"
+    )
+    glare_margin_min: Annotated[float, Quantity("degrees", -10.0, 10.0)] | None = Field(
+        default=None, description="degrees that the head may turn or nod before there is glare, at least"
+    )
     background: Stops | None = Field(
         default=None, description="[low, high] stops; mean background re the key-side cheek"
     )

@@ -10,6 +10,7 @@ from renderer.colour import luminance
 from renderer.film.mix import Mix
 from renderer.meter.face.catchlight import Catchlight
 from renderer.meter.face.finding import Finding
+from renderer.meter.face.glare_said import glare_findings
 from renderer.meter.face.trace import FaceTrace
 from renderer.meter.reading import Reading, derived_reading
 from renderer.units import clock_words, stops
@@ -32,9 +33,12 @@ def mixed(trace: FaceTrace, mix: Mix, edges: list[int]) -> dict[str, Finding]:
         found["second_catchlight"] = second_catchlight(trace.glints, mix)
         for eye in ("sitter_left", "sitter_right"):
             found |= _one_eye(eye, [glint for glint in trace.glints if glint.eye == eye], mix)
+    light = luminance(trace.light * mix.weights()[None, None, :, None, :])  # replicas, groups, lights, 2
+    if trace.glare is not None:
+        lids = {it: float(light[:, i].sum(axis=(1, 2)).mean()) for i, it in enumerate(trace.groups)}
+        found |= glare_findings(trace.glare, [lids[it] for it in ("eye_l", "eye_r") if it in lids], mix)
     if not trace.groups:
         return found
-    light = luminance(trace.light * mix.weights()[None, None, :, None, :])  # replicas, groups, lights, 2
     total = {name: light[:, i].sum(axis=(1, 2)) for i, name in enumerate(trace.groups)}
     if not all(values.mean() > 0.0 for name, values in total.items() if name in PATCHES):
         return found

@@ -16,9 +16,10 @@ from renderer.meter.face.ambient import room_limits
 from renderer.meter.face.background import Frame
 from renderer.meter.face.catchlight import Catchlight, catchlights
 from renderer.meter.face.finding import Finding
+from renderer.meter.face.glare import GlareTrace, glare_of
 from renderer.meter.face.points import Tracer, without_sitter
-from renderer.meter.face.skin import groups_of
-from renderer.meter.face.surface import Head, front
+from renderer.meter.face.skin import Group, groups_of
+from renderer.meter.face.surface import Grid, Head, front
 from renderer.meter.face.visibility import HEIGHT, STEP, WIDTH
 from renderer.meter.mark import key_light, marks_of
 from renderer.scene.place import camera_place
@@ -49,6 +50,7 @@ class FaceTrace:
     groups  names; light: (replicas, groups, lights, 2, 3) mean illuminance of each group [lux as RGB], at
             full dimmer and neutral colour, direct and bounced
     frame   None where the picture shows no head that could be measured
+    glare   None where no spectacles are worn
     missing a line for each measure that cannot be had, and why
     """
 
@@ -59,6 +61,7 @@ class FaceTrace:
     light: np.ndarray = field(default_factory=lambda: np.zeros((REPLICAS, 0, 1, 2, 3)))
     glints: tuple[Catchlight, ...] | None = None
     frame: Frame | None = None
+    glare: GlareTrace | None = None
     missing: tuple[str, ...] = ()
 
     def as_record(self) -> dict[str, Any]:
@@ -72,6 +75,7 @@ class FaceTrace:
             "light": [float(f"{x:.6g}") for x in self.light.ravel()],
             "catchlights": None if self.glints is None else [glint.as_json() for glint in self.glints],
             "frame": None if self.frame is None else vars(self.frame),
+            "glare": None if self.glare is None else self.glare.as_json(),
             "missing": list(self.missing),
         }
 
@@ -87,6 +91,7 @@ class FaceTrace:
             np.array(data["light"], float).reshape(data["shape"]),
             None if glints is None else tuple(Catchlight.from_json(it) for it in glints),
             None if data["frame"] is None else Frame(**data["frame"]),
+            None if data.get("glare") is None else GlareTrace.from_json(data["glare"]),
             tuple(data["missing"]),
         )
 
@@ -101,7 +106,10 @@ def trace_face(world: World, threads: int | Pool | None = None, seed: int = 0) -
         return _trace(world, Tracer(pool, world.camera, seed))
 
 
-def _trace(world: World, tracer: Tracer) -> FaceTrace:
+def _trace(worn: World, tracer: Tracer) -> FaceTrace:
+    world = (
+        worn.bare_faced
+    )  # shadows of the face, not of a rim; only the eyes are metered behind their lenses
     assert world.sitter is not None
     head = Head.of(world)
     names = [layer.name for layer in world.layers]
@@ -134,7 +142,8 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
         )
         if place is not None:
             fixed["pattern"] = geometry.pattern_by_angle(place)
-        return FaceTrace(key, at_left, fixed, frame=frame, missing=tuple(missing))
+        glare = _glare(tracer, worn, head, None, key)
+        return FaceTrace(key, at_left, fixed, frame=frame, glare=glare, missing=tuple(missing))
     grid = front(world, head, STEP, WIDTH, HEIGHT)
     if place is not None:
         found, lines = geometry.shadows_of_key(tracer, world, bare, head, grid, key, place)
@@ -148,7 +157,7 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
         )
     glints = None
     if CORNEA in world.sitter.triangles.materials:
-        glints = tuple(_glints(tracer, world, bare, names))
+        glints = tuple(_glints(tracer, worn, bare, names))
     else:
         missing.append("catchlights: the mesh has no corneas; the bundled head has")
     return FaceTrace(
@@ -156,11 +165,16 @@ def _trace(world: World, tracer: Tracer) -> FaceTrace:
         at_left,
         fixed,
         tuple(groups),
-        _light_on(tracer, world, list(groups.values())),
+        _light_on(tracer, world, worn, groups),
         glints,
         frame,
+        _glare(tracer, worn, head, grid, key),
         tuple(missing),
     )
+
+
+def _glare(tracer: Tracer, worn: World, head: Head, grid: Grid | None, key: int) -> GlareTrace | None:
+    return glare_of(tracer, worn, head, grid, key) if len(worn.packed.lenses) else None
 
 
 def _glints(tracer: Tracer, world: World, bare: layout.PackedScene, names: list[str]) -> Iterator[Catchlight]:
@@ -172,8 +186,16 @@ def _glints(tracer: Tracer, world: World, bare: layout.PackedScene, names: list[
         )
 
 
-def _light_on(tracer: Tracer, world: World, groups: list[tuple[np.ndarray, np.ndarray]]) -> np.ndarray:
-    """(replicas, groups, lights, 2, 3) mean over the points of each group."""
+def _light_on(tracer: Tracer, world: World, worn: World, groups: dict[str, Group]) -> np.ndarray:
+    """(replicas, groups, lights, 2, 3) mean over the points of each group, the eyes' behind their lenses."""
+    found = _means(tracer, world, list(groups.values()))
+    eyes = [number for number, name in enumerate(groups) if name.startswith("eye_")]
+    if worn is not world and eyes:
+        found[:, eyes] = _means(tracer, worn, [list(groups.values())[number] for number in eyes])
+    return found
+
+
+def _means(tracer: Tracer, world: World, groups: list[Group]) -> np.ndarray:
     at, normal = (np.concatenate([group[k] for group in groups]) for k in (0, 1))
     arriving = tracer.arriving(world.packed, at, normal, SAMPLES, REPLICAS)
     ends = np.cumsum([len(group[0]) for group in groups])[:-1]
