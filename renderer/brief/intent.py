@@ -44,7 +44,7 @@ def intent_section(material: Material, wide: float) -> Section:
         "Intent and picture",
         (
             Table(tuple(f"{name}" for name in COVER), (("",) * len(COVER),), (1.0,) * len(COVER), blank=8.0),
-            Beside(left, (*_measures(material), *order_blocks()), LEFT, wide - LEFT - GAP),
+            Beside(left, (*_measures(material), *order_blocks(_glare(material))), LEFT, wide - LEFT - GAP),
         ),
     )
 
@@ -72,6 +72,16 @@ def sentences(material: Material) -> Iterator[str]:
     if "background" in found:
         parts.append(f"background {value_words(found['background'])} from the key-side cheek")
     yield "; ".join(parts) + "."
+
+
+def _glare(material: Material) -> str:
+    """Where spectacles show a light, in words; empty where none are worn."""
+    found = material.numbers.face.findings if material.numbers.face is not None else {}
+    if "glare_margin" not in found:
+        return ""
+    shown = [it for name, it in found.items() if name.startswith(("glare_lens", "glare_pupil")) and it.why]
+    now = f"now on {', '.join(dict.fromkeys(it.why for it in shown))}; " if shown else ""
+    return now + found["glare_margin"].why
 
 
 def _wanted(target: Target) -> Iterator[str]:

@@ -12,8 +12,19 @@ STEPS = (
 PLAN_B = ("black-out fails", "sitter taller, bald, with glasses", "a circuit is dead", "ceiling lower")
 
 
-def order_blocks() -> tuple[Block, ...]:
-    """Minutes, names and a plan for what goes wrong are for the crew to fill in."""
+AGAINST_GLARE = (
+    "raise the key, or take it round; chin down; lift the temples off the ears, which tilts the lenses down;"
+    " a flag between key and lens"
+)
+"""Common practice, no source."""
+
+
+def order_blocks(glasses: str = "") -> tuple[Block, ...]:
+    """Minutes, names and a plan for what goes wrong are for the crew to fill in.
+
+    glasses  what the sitter's spectacles show, empty where none are worn
+    """
+    worn = ((f"glare in the spectacles: {glasses}", AGAINST_GLARE),) if glasses else ()
     return (
         Table(
             ("order", "minutes", "who"),
@@ -22,5 +33,5 @@ def order_blocks() -> tuple[Block, ...]:
             bold=(),
             size=7.0,
         ),
-        Table(("if", "then"), tuple((what, "") for what in PLAN_B), (1.4, 2.6), bold=(), size=7.0),
+        Table(("if", "then"), (*worn, *((what, "") for what in PLAN_B)), (1.4, 2.6), bold=(), size=7.0),
     )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from renderer.errors import InputError
+from renderer.meter.face.finding import Finding
 from renderer.meter.face.verdict import Verdict
 from renderer.scene.change import changed
 from renderer.scene.models import Scene
@@ -18,7 +19,6 @@ from renderer.solve.motion import lifted
 from renderer.solve.snapshot import Snapshot
 
 HEIGHTS = (-0.10, 0.10)  # m of the eyes
-NOT_SWAPPED = "spectacles: not modelled, so their glare is not in this"
 Watcher = Callable[[str], None]
 
 
@@ -27,6 +27,7 @@ class Swapped:
     """One other sitter.
 
     verdicts, values, words  by measure; ratios in stops
+    glare   what the spectacles show, where they are worn
     failed  why it could not be traced
     """
 
@@ -34,6 +35,7 @@ class Swapped:
     verdicts: dict[str, Verdict]
     values: dict[str, float]
     words: dict[str, str]
+    glare: str = ""
     failed: str = ""
 
     @property
@@ -56,14 +58,19 @@ class Swapped:
                 name: float(f"{value:.5g}") for name, value in self.values.items() if math.isfinite(value)
             },
             "words": self.words,
+            "glare": self.glare,
             "not_traced": self.failed,
         }
 
 
 def others(scene: Scene) -> Iterator[tuple[str, Callable[[], Scene]]]:
-    """Every other sitter: heights, bundled heads (deep-set eyes among them), tones of skin."""
+    """Every other sitter: heights, spectacles, bundled heads (deep-set eyes among them), tones of skin."""
     for by in HEIGHTS:
         yield f"eyes {100 * abs(by):.0f} cm {'higher' if by > 0 else 'lower'}", _lift(scene, by)
+    if scene.sitter.glasses is None:
+        yield "spectacles on", _other(scene, {"sitter.glasses": {}})
+    else:
+        yield "spectacles off", _other(scene, {"sitter.glasses": None})
     for head in BUNDLED:
         if head != scene.sitter.mesh:
             yield f"head {head.replace('_', ' ')}", _other(scene, {"sitter.mesh": head})
@@ -99,9 +106,22 @@ def swaps(
         try:
             yield _judged(who, Snapshot.traced(make(), within, seed, threads))
         except InputError as wrong:
-            yield Swapped(who, {}, {}, {}, wrong.lines[0].split(": ", 2)[-1])
+            yield Swapped(who, {}, {}, {}, failed=wrong.lines[0].split(": ", 2)[-1])
 
 
 def _judged(who: str, found: Snapshot) -> Swapped:
     values = {name: it.value for name, it in found.values.items()}
-    return Swapped(who, found.preview.numbers().verdicts(), values, found.words)
+    numbers = found.preview.numbers()
+    return Swapped(who, numbers.verdicts(), values, found.words, glare_words(numbers.named()))
+
+
+def glare_words(found: Mapping[str, Finding]) -> str:
+    """What spectacles show, as the head is and may turn, in a few words; empty where none are worn."""
+    if "glare_margin" not in found:
+        return ""
+    for part in ("pupil", "lens"):
+        shown = [it for name, it in found.items() if name.startswith(f"glare_{part}.") and it.number > 0.0]
+        if shown:
+            worst = max(shown, key=lambda it: it.number)
+            return f"glare on a {part}: {worst.why}"
+    return f"no glare as the head is; {found['glare_margin'].number:.0f} degrees to it"

@@ -20,7 +20,7 @@ from renderer.solve.motion import motions
 from renderer.solve.probability import Odds, deviation, odds
 from renderer.solve.slope import Sensitivity, sensitivities
 from renderer.solve.snapshot import Snapshot
-from renderer.solve.swap import NOT_SWAPPED, Swapped, others, swaps
+from renderer.solve.swap import Swapped, others, swaps
 
 # What is shown where a scene states no target, the first that are there.
 USUAL = (
@@ -87,7 +87,6 @@ class Tolerance:
             "probability": self.odds.as_json() if self.odds else None,
             "measure_first": [[name, round(part, 4)] for name, part in self.ranking()],
             "other_sitters": [it.as_json() for it in self.swapped],
-            "not_swapped": [NOT_SWAPPED] if self.swapped else [],
             "traces": self.traces,
             "standard_error_stops": self.within,
             "seed": self.seed,
@@ -107,7 +106,7 @@ def toleranced(
     """Trace every light a little off either way, and other sitters in the chair.
 
     accuracy  of the crew; 5 cm and 3 degrees unless given
-    swap      also other heights, heads and skins
+    swap      also other heights, heads and skins, spectacles on or off
     raises InputError for a scene without anything to move
     """
     accuracy = accuracy or Accuracy()

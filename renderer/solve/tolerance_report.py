@@ -9,7 +9,6 @@ import math
 from renderer.solve.goal import words_of
 from renderer.solve.report import aligned
 from renderer.solve.slope import Sensitivity, Slope
-from renderer.solve.swap import NOT_SWAPPED
 from renderer.solve.tolerance import Tolerance
 from renderer.units import signed
 
@@ -126,8 +125,9 @@ def _swaps(found: Tolerance) -> list[str]:
         nearly = f"nearly: {', '.join(it.nearly)}" if it.nearly else ""
         held = "all hold" if it.verdicts else "none stated"
         text = "; ".join(part for part in (result, nearly) if part) or held
+        text = f"{text}; {it.glare}" if it.glare else text
         rows.append((it.who, *cells, it.words.get("pattern", ""), text))
-    return [*aligned(rows), f"not swapped: {NOT_SWAPPED}"]
+    return aligned(rows)
 
 
 def tolerance_csv(found: Tolerance) -> str:

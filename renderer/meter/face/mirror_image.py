@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from renderer.kernels import layout
+from renderer.meter.face.points import with_shapes
 from renderer.meter.face.surface import Head
 from renderer.scene.place import head_to_world
 from renderer.world.build import World
@@ -67,9 +68,7 @@ class Field:
 
     @classmethod
     def of(cls, worn: World, head: Head) -> Field:
-        room = worn.packed.room.copy()
-        room["present"] = 0
-        alone = worn.packed._replace(shapes=worn.packed.shapes[:0], room=room)
+        alone = with_shapes(worn.packed, worn.packed.shapes[:0])
         return cls(worn, head, np.array(worn.scene.camera.at, float), alone)
 
     def rows(self, pitch: float, yaw: float) -> np.ndarray:

@@ -12,6 +12,7 @@ from renderer.film.pool import Pool
 from renderer.kernels import layout
 from renderer.kernels.entry import PROBE
 from renderer.world.pack import pack_mesh
+from renderer.world.shape_tree import pack_shape_tree
 from renderer.world.shining import shining
 
 OFF = 2e-4  # m that a receptor stands off the skin: more than the mesh departs from its smooth form
@@ -35,6 +36,15 @@ def without_bounce(scene: layout.PackedScene) -> layout.PackedScene:
 def with_light_only(scene: layout.PackedScene, number: int) -> layout.PackedScene:
     """One light, now number 0; the others stand where they stood, dark."""
     return shining(scene, [number])
+
+
+def with_shapes(scene: layout.PackedScene, shapes: np.ndarray) -> layout.PackedScene:
+    """Other shapes (SHAPE records) in the same place, and no room about them."""
+    room = scene.room.copy()
+    room["present"] = 0
+    nodes, links = pack_shape_tree(shapes)
+    cards = scene.cards[:0]
+    return scene._replace(shapes=shapes, shape_nodes=nodes, shape_links=links, cards=cards, room=room)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ import numpy as np
 from renderer.colour import luminance
 from renderer.kernels import layout
 from renderer.meter.face.mirror_image import SHOWN, Aimed, Field, Lattice, aimed
-from renderer.meter.face.points import Tracer, without_bounce
+from renderer.meter.face.points import Tracer, with_shapes, without_bounce
 from renderer.world.build import World
 
 ELEVATIONS = np.arange(0.0, 91.0)  # deg over the level of the eyes
@@ -60,9 +60,7 @@ def _alone(worn: World, bare: layout.PackedScene, key: int) -> layout.PackedScen
     lights = bare.lights.copy()
     lights["count"] = 0
     lights[key]["first"], lights[key]["count"] = 0, lamp["count"]
-    room = bare.room.copy()
-    room["present"] = 0
-    return bare._replace(shapes=bare.shapes[own], lights=lights, cards=bare.cards[:0], room=room)
+    return with_shapes(bare._replace(lights=lights), bare.shapes[own])
 
 
 def _shares(
