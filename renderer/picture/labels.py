@@ -97,19 +97,19 @@ def _labels_of(
 ) -> list[Label]:
     box = regions.box(number, scale)
     region = regions.of_pixel[box] == number
+    top, left = box[0].start, box[1].start
     rows, columns = (at * scale for at in np.nonzero(region[::scale, ::scale]))
-    total, corner = _summed(region), (box[1].start, box[0].start)
-    rows, columns = rows + box[0].start, columns + box[1].start
-    deep = inside[rows // scale, columns // scale]
-    text = signed(float(np.median(stops[rows, columns])), places)
+    text = signed(float(np.median(stops[rows + top, columns + left])), places)
+    middle = rows.mean(), columns.mean()
+    total = _summed(region)
     labels: list[Label] = []
     for size in (letter * scale for letter in sizes):
         wide, high = text_width(text, size), figure_height(size)
-        left, top = columns - wide // 2, rows - high // 2
-        room = np.flatnonzero(_has_room(total, corner, left, top, wide, high, _MARGIN * scale))
-        y_from, x_from = rows[room] - rows.mean(), columns[room] - columns.mean()
-        room = room[np.lexsort((np.hypot(y_from, x_from), -np.round(deep[room])))]
-        x, y = left[room], top[room]
+        rows, columns = _with_room(total, wide, high, _MARGIN * scale, scale)
+        deep = inside[(rows + top) // scale, (columns + left) // scale]
+        from_middle = np.hypot(rows - middle[0], columns - middle[1])
+        order = np.lexsort((from_middle, -np.round(deep)))
+        y, x = rows[order] + top - high // 2, columns[order] + left - wide // 2
         while x.size:
             labels.append(Label(text, size, int(x[0]), int(y[0]), int(x[0]) + wide - 1, int(y[0]) + high - 1))
             far = np.hypot(x - x[0], y - y[0]) > _APART * scale
@@ -126,14 +126,14 @@ def _summed(region: Mask) -> Index:
     return total
 
 
-def _has_room(
-    total: Index, corner: tuple[int, int], left: Index, top: Index, wide: int, high: int, margin: int
-) -> Mask:
-    """For boxes of one size, whether box and margin lie wholly in the region that `total` sums from its
-    `corner` (x, y) on."""
-    x0, y0 = left - margin - corner[0], top - margin - corner[1]
-    x1, y1 = x0 + wide + 2 * margin, y0 + high + 2 * margin
-    room: Mask = (x0 >= 0) & (y0 >= 0) & (x1 < total.shape[1]) & (y1 < total.shape[0])
-    x0, x1, y0, y1 = x0[room], x1[room], y0[room], y1[room]
-    room[room] = total[y1, x1] - total[y0, x1] - total[y1, x0] + total[y0, x0] == (x1 - x0) * (y1 - y0)
-    return room
+def _with_room(total: Index, wide: int, high: int, margin: int, step: int) -> tuple[Index, Index]:
+    """Rows and columns, every step-th of them, about which a box and its margin lie wholly in a region.
+
+    total  as `_summed` gives it for the region
+    """
+    down, across = high + 2 * margin, wide + 2 * margin
+    count = total[down:, across:] - total[:-down, across:] - total[down:, :-across] + total[:-down, :-across]
+    rows, columns = np.nonzero(count == down * across)
+    rows, columns = rows + margin + high // 2, columns + margin + wide // 2
+    on_step = (rows % step == 0) & (columns % step == 0)
+    return rows[on_step], columns[on_step]
