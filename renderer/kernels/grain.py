@@ -34,7 +34,10 @@ SPARK = np.float32(2.0)  # standard errors of a pixel by which it may come down 
 LUMINANCE = (np.float32(0.2126), np.float32(0.7152), np.float32(0.0722))  # as `renderer.colour` has it
 ZERO, HALF, ONE, LEAST = np.float32(0.0), np.float32(0.5), np.float32(1.0), np.float32(1e-30)
 NOBODY, INFINITE = np.float32(math.nan), np.float32(math.inf)
-LEAST_NORMAL_HALF, THREE_QUARTERS = np.float32(2.0**-14), np.float32(0.75)
+# Of a number of 16 bits: its steps from 1 on, and under 2^-14; how many of them a power of two is. Added to a
+# number of 32 bits and taken away, TO_WHOLE leaves the nearest whole one.
+COARSEST, FINEST, ELEVEN_BITS = np.float32(2.0**-10), np.float32(2.0**-24), np.float32(2.0**10)
+TO_WHOLE = np.float32(1.5 * 2.0**23)
 
 
 class Plate(NamedTuple):
@@ -96,12 +99,11 @@ def beside_another(seen, y, x):
 @inlined
 def as_half(value):
     """A number of at most 1, rounded to 16 bits as it is kept in files: else a picture made from these would
-    differ. IEEE 754-2008: 11 significant bits, ties to even; steps of 2^-24 under 2^-14."""
-    if abs(value) < LEAST_NORMAL_HALF:
-        size = (abs(value) + THREE_QUARTERS) - THREE_QUARTERS
-        return size if value > ZERO else -size
-    bits = np.int64(np.float32(value).view(np.int32))
-    return np.int32((bits + 0xFFF + ((bits >> 13) & 1)) & ~0x1FFF).view(np.float32)
+    differ. IEEE 754-2008: 11 significant bits, steps of 2^-24 at least, ties to even."""
+    step, per_one = COARSEST, ONE / COARSEST
+    while abs(value) * per_one < ELEVEN_BITS and step > FINEST:
+        step, per_one = HALF * step, per_one + per_one
+    return ((value * per_one + TO_WHOLE) - TO_WHOLE) * step
 
 
 @inlined
