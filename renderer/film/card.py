@@ -75,8 +75,8 @@ class CardPool(Pool):
 
     def _empty(self, slots: int, like: Tally, noted: bool) -> Tally:
         sums = (like.radiance, like.irradiance, like.samples)
-        empty = [self._zeros((slots, *it.shape[1:]), it.dtype) for it in sums]
-        return Tally(*empty, _to_card(like.seen if noted else like.seen[:1]))
+        radiance, irradiance, samples = (self._zeros((slots, *it.shape[1:]), it.dtype) for it in sums)
+        return Tally(radiance, irradiance, samples, _to_card(like.seen if noted else like.seen[:1]))
 
     def _zeros(self, shape: tuple[int, ...], dtype: np.dtype[Any]) -> Any:
         """Zeros on the card, copied there from others: to send them would take longer than to trace."""
