@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from glare_lab import reflected
 
+from renderer import assets
 from renderer.errors import InputError
 from renderer.film.pool import Pool
 from renderer.meter.face import measure
@@ -21,6 +22,8 @@ from renderer.scene.summary import summary
 from renderer.solve.swap import glare_words, others
 from renderer.world.build import World, build
 from renderer.world.material import FRAME, PATCHES, SKIN
+from renderer.world.ply import read_ply
+from renderer.world.template import bundled_landmarks
 
 TEXT = """
 [sitter]
@@ -120,8 +123,27 @@ def test_a_mesh_without_landmarks_cannot_wear_them(tmp_path) -> None:
     assert len(caught.value.lines) == 1
 
 
+def test_a_mesh_with_landmarks_wears_them(tmp_path) -> None:
+    """The bundled head as a file of its own, in other units and axes: lenses stand as on that head."""
+    import trimesh
+
+    head, faces = read_ply(assets.folder("meshes") / "head.ply")
+    points = 1000.0 * np.stack([head[axis] for axis in ("y", "z", "x")], axis=1).astype(float)
+    trimesh.Trimesh(points, faces, process=False).export(tmp_path / "own.obj")
+    marks = bundled_landmarks()
+    names = {"sitter_left_pupil": "pupil_l", "sitter_right_pupil": "pupil_r"}
+    names |= {"nose_tip": "pronasale", "chin": "menton"}
+    own = {key: [float(1000.0 * marks[name][0][k]) for k in (1, 2, 0)] for key, name in names.items()}
+    changes = {"sitter.mesh": str(tmp_path / "own.obj"), "sitter.mesh_scale": 0.001, "sitter.landmarks": own}
+    world = build(changed(scene(), changes))
+    assert np.abs(world.packed.lenses["centre"] - worn("head").packed.lenses["centre"]).max() < 0.002
+    with Pool(2) as pool:
+        found = measure(world, pool).findings
+    assert found["glare_lens.sitter_left"].number == 0.0 and "glare_eye.sitter_left" not in found
+
+
 def test_check_names_them_and_warns_of_the_key_in_them() -> None:
-    """Where reflection at the lens says that the key shows, and only there."""
+    """It warns where reflection at the lens says that the key shows, and only there."""
     assert any("spectacles: lenses 50 x 36 mm" in line for line in _unwrapped(summary(scene())))
     for azimuth, elevation in ((50.0, 32.0), (15.0, 10.0), (0.0, 25.0), (0.0, 0.0)):
         shown = reflected(azimuth, elevation, most=0.0)

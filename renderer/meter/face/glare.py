@@ -117,7 +117,8 @@ def _lattices(worn: World, head: Head, grid: Grid | None) -> list[Lattice]:
         found.append(Lattice.of_edge(worn.packed.lenses[number], number, head, EDGE_POINTS))
         if grid is not None:
             near = np.isin(grid.material, EYES) & (grid.position[..., 1] * pupil[1] > 0.0)
-            found.append(Lattice(number, "eye", grid.position[near]))
+            if near.any():  # a mesh of one's own has no eyes marked
+                found.append(Lattice(number, "eye", grid.position[near]))
         line = np.arange(-PUPIL, PUPIL + 1e-9, PUPIL_STEP)
         y, z = (it.ravel() for it in np.meshgrid(line, line))
         disc = np.stack([np.zeros(y.size), y, z], axis=1)[np.hypot(y, z) <= PUPIL]
