@@ -11,8 +11,8 @@ import numpy as np
 from renderer.scene.change import changed
 from renderer.scene.load import loads
 from renderer.scene.models import Scene
-from renderer.solve.given import Given
-from renderer.solve.metering import Metering
+from renderer.solve.readings.given import Given
+from renderer.solve.readings.metering import Metering
 
 FAR = (2.0, 1.5)  # m from the lamps to the meter between them
 LUMENS = (1000.0, 400.0)

@@ -15,11 +15,11 @@ from renderer.errors import InputError
 from renderer.preview import Preview
 from renderer.scene.change import changed
 from renderer.scene.load import load, loads
-from renderer.solve.balance import balanced, limits_of, with_ceiling
-from renderer.solve.dimmer import Problem, solve
+from renderer.solve.dimmers.balance import balanced, limits_of, with_ceiling
+from renderer.solve.dimmers.dimmer import Problem, solve
+from renderer.solve.dimmers.report import balance_lines
 from renderer.solve.goal import Goals
 from renderer.solve.model import Model
-from renderer.solve.report import balance_lines
 from renderer.solve.scene_file import edited
 
 DEFAULT = Path(__file__).parents[1] / "scenes" / "default.toml"

@@ -19,7 +19,7 @@ from renderer.scene.load import loads
 from renderer.scene.models import Scene
 from renderer.scene.sitter import BUNDLED
 from renderer.scene.summary import summary
-from renderer.solve.swap import glare_words, others
+from renderer.solve.exactness.swap import glare_words, others
 from renderer.world.build import World, build
 from renderer.world.material import FRAME, PATCHES, SKIN
 from renderer.world.ply import read_ply

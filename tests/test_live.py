@@ -166,6 +166,7 @@ def test_what_has_to_be_traced(scene):
     assert lights_to_trace(old, after(card__lap=card)) is None
     assert same_view(old, after(card__lap=card))
     assert not same_view(old, after(sitter__head_yaw=10.0))
+    assert not same_view(old, after(sitter__glasses={}))
     assert not same_view(old, after(camera__lens_mm=85.0))
     assert not same_view(old, after(room__reflectance__floor=0.2))
     assert len(moved_bodies(old, old)) == 0

@@ -13,7 +13,7 @@ import pytest
 from renderer.cli import main
 from renderer.meter.expected_sheet import LINE, sheet_text
 from renderer.scene.load import load
-from renderer.solve.metering import Metering
+from renderer.solve.readings.metering import Metering
 
 QUICK = ["--within", "0.02", "--threads", "2"]
 SCENE = match_lab.ROOM.replace("lumens = 1500", "lumens = 1500 # as rented")

@@ -9,16 +9,16 @@ import match_lab
 import numpy as np
 import pytest
 
-from renderer.solve.approach import slope_of, usual_errors
-from renderer.solve.assumption import ODDS, OUTPUT, PLACE, lighter
-from renderer.solve.estimate import EVERY, Data, Response, estimated
-from renderer.solve.fewest import fewest
-from renderer.solve.free import assumptions
-from renderer.solve.given import Given
-from renderer.solve.match import Match, matched
-from renderer.solve.match_advice import alike, to_do, verdict
-from renderer.solve.metering import Metering
-from renderer.solve.observed import data_of, used_of
+from renderer.solve.readings.advice import alike, to_do, verdict
+from renderer.solve.readings.approach import slope_of, usual_errors
+from renderer.solve.readings.assumption import ODDS, OUTPUT, PLACE, lighter
+from renderer.solve.readings.estimate import EVERY, Data, Response, estimated
+from renderer.solve.readings.fewest import fewest
+from renderer.solve.readings.free import assumptions
+from renderer.solve.readings.given import Given
+from renderer.solve.readings.match import Match, matched
+from renderer.solve.readings.metering import Metering
+from renderer.solve.readings.observed import data_of, used_of
 
 LIMIT = 4.0  # standard errors
 ERROR = 0.1  # stop

@@ -9,9 +9,9 @@ import pytest
 
 from renderer.errors import InputError
 from renderer.scene.expected import HEAD
-from renderer.solve.free import assumptions
-from renderer.solve.given import given_in
-from renderer.solve.said import Unreadable, said
+from renderer.solve.readings.free import assumptions
+from renderer.solve.readings.given import given_in
+from renderer.solve.readings.said import Unreadable, said
 from renderer.units import t_stop_in_thirds
 
 ISO, SHUTTER = 800.0, 1.0 / 50.0

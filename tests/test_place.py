@@ -11,10 +11,10 @@ import pytest
 from renderer.cli import main
 from renderer.errors import InputError
 from renderer.scene.load import loads
-from renderer.solve.box import box_of
-from renderer.solve.hang import hung
 from renderer.solve.move import Spot
-from renderer.solve.place import placed
+from renderer.solve.places.box import box_of
+from renderer.solve.places.hang import hung
+from renderer.solve.places.place import placed
 
 RADIUS, LUMINANCE, HEIGHT = 0.03, 50000.0, 1.2
 LAMP = f"""

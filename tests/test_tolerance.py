@@ -17,12 +17,12 @@ from renderer.errors import InputError
 from renderer.film.pool import Pool
 from renderer.preview import Preview
 from renderer.scene.load import loads
-from renderer.solve.accuracy import Accuracy, accuracy_of
+from renderer.solve.exactness.accuracy import Accuracy, accuracy_of
+from renderer.solve.exactness.report import tolerance_csv, tolerance_lines
+from renderer.solve.exactness.slope import Sensitivity
+from renderer.solve.exactness.swap import others
+from renderer.solve.exactness.tolerance import Tolerance, toleranced
 from renderer.solve.motion import lifted, motions
-from renderer.solve.slope import Sensitivity
-from renderer.solve.swap import others
-from renderer.solve.tolerance import Tolerance, toleranced
-from renderer.solve.tolerance_report import tolerance_csv, tolerance_lines
 
 DISTANCE = 1.2
 

@@ -17,8 +17,8 @@ from light_lab import LIMIT, flat, read_packed
 from renderer.meter.numbers import Numbers
 from renderer.preview import Preview
 from renderer.scene.load import loads
-from renderer.solve.box import box_of
-from renderer.solve.place import placed
+from renderer.solve.places.box import box_of
+from renderer.solve.places.place import placed
 from renderer.world.build import build
 
 WIDTH, DEPTH, HEIGHT = 3.6, 4.2, 2.4

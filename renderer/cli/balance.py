@@ -17,7 +17,7 @@ from renderer.errors import InputError
 
 if TYPE_CHECKING:
     from renderer.scene.models import Scene
-    from renderer.solve.balance import Balance
+    from renderer.solve.dimmers.balance import Balance
 
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
 
@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     limits = dict(_limit(text) for text in args.limit)
     _check(scene, args, limits)
     if args.place is not None:
-        from renderer.solve.box import box_of
+        from renderer.solve.places.box import box_of
 
         box_of(scene, args.place)
     if args.out is not None:
@@ -75,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
     if args.place is not None:
         data, lines, found, keys = _placed(scene, args, limits)
     else:
-        from renderer.solve.report import balance_lines
+        from renderer.solve.dimmers.report import balance_lines
 
         found = balanced(scene, args, limits)
         data, lines = found.as_json(), balance_lines(found)
@@ -101,12 +101,12 @@ def _placed(
     scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]
 ) -> tuple[dict[str, Any], list[str], Balance, dict[str, Any]]:
     """Data, lines, the balance in the best place, and the keys that put it there."""
-    from renderer.solve.box import box_of
+    from renderer.solve.places.box import box_of
 
     box = box_of(scene, args.place)
 
-    from renderer.solve.place import placed
-    from renderer.solve.place_report import place_lines
+    from renderer.solve.places.place import placed
+    from renderer.solve.places.report import place_lines
 
     found = placed(
         scene,
@@ -136,8 +136,8 @@ def _check(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float
 
 def balanced(scene: Scene, args: argparse.Namespace, limits: dict[str, tuple[float, float]]) -> Balance:
     """The scene traced and solved; with its ceiling where a ratio is missed."""
-    from renderer.solve.balance import balanced as solved
-    from renderer.solve.balance import with_ceiling
+    from renderer.solve.dimmers.balance import balanced as solved
+    from renderer.solve.dimmers.balance import with_ceiling
     from renderer.solve.size import needs_picture, sized
 
     picture = needs_picture(scene)

@@ -18,12 +18,12 @@ from renderer.errors import InputError
 
 if TYPE_CHECKING:
     from renderer.scene.models import Scene
-    from renderer.solve.match import Match
+    from renderer.solve.readings.match import Match
 
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
 
 REPEATS = 0.1
-"""Stops that a reading repeats to, one standard deviation (`renderer.solve.match`)."""
+"""Stops that a reading repeats to, one standard deviation (`renderer.solve.readings.match`)."""
 SHEET, PAGE = "readings.csv", "readings.txt"
 
 
@@ -77,7 +77,7 @@ def _sheet(scene: Scene, args: argparse.Namespace, folder: Path | None) -> int:
         )
     from renderer.meter.expected import readings_csv
     from renderer.meter.expected_sheet import sheet_text
-    from renderer.solve.metering import Metering
+    from renderer.solve.readings.metering import Metering
 
     found = Metering.traced(scene, args.within, args.seed, args.threads)
     several = found.settings()
@@ -98,8 +98,8 @@ def _sheet(scene: Scene, args: argparse.Namespace, folder: Path | None) -> int:
 def _match(scene: Scene, args: argparse.Namespace, folder: Path | None) -> int:
     """The way back."""
     from renderer.scene.layer import layers
-    from renderer.solve.free import assumptions
-    from renderer.solve.given import given
+    from renderer.solve.readings.free import assumptions
+    from renderer.solve.readings.given import given
 
     path = Path(args.scene)
     readings = given(args.readings, scene, [layer.name for layer in layers(scene)])
@@ -107,8 +107,8 @@ def _match(scene: Scene, args: argparse.Namespace, folder: Path | None) -> int:
     if folder is not None:
         options.check_not_over(folder, path)
 
-    from renderer.solve.match import matched
-    from renderer.solve.match_report import match_csv, match_lines
+    from renderer.solve.readings.match import matched
+    from renderer.solve.readings.report import match_csv, match_lines
 
     found = matched(
         scene, readings, free, meter_error=args.meter_error, within=args.within, seed=args.seed,

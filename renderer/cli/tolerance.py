@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from renderer.cli import options, want
 
 if TYPE_CHECKING:
-    from renderer.solve.tolerance import Tolerance
+    from renderer.solve.exactness.tolerance import Tolerance
 
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
 
@@ -43,14 +43,14 @@ def add(subparsers: Subparsers) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Trace, print, write. Raises InputError for anything that cannot be used."""
-    from renderer.solve.accuracy import accuracy_of
+    from renderer.solve.exactness.accuracy import accuracy_of
 
     scene = want.wanted(options.scene_of(args), args.want)
     accuracy = accuracy_of(args.rigging)
     if args.out is not None:
         options.check_folder(Path(args.out))
 
-    from renderer.solve.tolerance import toleranced
+    from renderer.solve.exactness.tolerance import toleranced
 
     found = toleranced(
         scene,
@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(data)
     else:
-        from renderer.solve.tolerance_report import tolerance_lines
+        from renderer.solve.exactness.report import tolerance_lines
 
         print("\n".join(tolerance_lines(found)))
     if args.out is not None:
@@ -77,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _write(found: Tolerance, data: str, folder: Path) -> list[Path]:
     from renderer.picture.atomic import write_all
-    from renderer.solve.tolerance_report import tolerance_csv
+    from renderer.solve.exactness.report import tolerance_csv
 
     files = {"tolerance.json": data + "\n", "tolerance.csv": tolerance_csv(found)}
     return write_all(folder, {name: text.encode() for name, text in files.items()})

@@ -10,7 +10,10 @@ from renderer.world.build import World
 
 def same_view(old: World, new: World) -> bool:
     """Whether both have one sitter, room and view: what is seen differs by lights and boards alone."""
-    before, after = ((it.camera, it.packed.room, it.packed.materials, *it.packed.mesh) for it in (old, new))
+    before, after = (
+        (it.camera, it.packed.room, it.packed.lenses, it.packed.materials, *it.packed.mesh)
+        for it in (old, new)
+    )
     pairs = zip(before, after, strict=True)
     return all(one is other or np.array_equal(one, other) for one, other in pairs)
 

@@ -1,7 +1,7 @@
 """Readings to expect: all lights together, then each alone, and blanks for what was read.
 
 The brief and `match` print the same numbers in the same words; the way back from the blanks is
-`renderer.solve.given`.
+`renderer.solve.readings.given`.
 """
 
 from __future__ import annotations

@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING, Any
 __all__ = ["Balance", "Match", "Placing", "Tolerance", "balanced", "matched", "placed", "toleranced"]
 
 if TYPE_CHECKING:
-    from renderer.solve.balance import Balance, balanced
-    from renderer.solve.match import Match, matched
-    from renderer.solve.place import Placing, placed
-    from renderer.solve.tolerance import Tolerance, toleranced
+    from renderer.solve.dimmers.balance import Balance, balanced
+    from renderer.solve.exactness.tolerance import Tolerance, toleranced
+    from renderer.solve.places.place import Placing, placed
+    from renderer.solve.readings.match import Match, matched
 
 HOMES = {
-    "Balance": "balance",
-    "balanced": "balance",
-    "Match": "match",
-    "matched": "match",
-    "Placing": "place",
-    "placed": "place",
-    "Tolerance": "tolerance",
-    "toleranced": "tolerance",
+    "Balance": "dimmers.balance",
+    "balanced": "dimmers.balance",
+    "Match": "readings.match",
+    "matched": "readings.match",
+    "Placing": "places.place",
+    "placed": "places.place",
+    "Tolerance": "exactness.tolerance",
+    "toleranced": "exactness.tolerance",
 }
 
 

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from renderer.solve.dimmer import Limits, Problem, solve
+from renderer.solve.dimmers.dimmer import Limits, Problem, solve
 from renderer.solve.goal import Goal
 from renderer.solve.model import Model
 

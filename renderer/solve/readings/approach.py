@@ -9,10 +9,10 @@ import numpy as np
 
 from renderer.errors import InputError
 from renderer.scene.models import Scene
-from renderer.solve.assumption import Assumption, Keys
-from renderer.solve.estimate import NOTHING, Data, Estimate, Response, estimated
-from renderer.solve.metering import Metering
-from renderer.solve.observed import logs
+from renderer.solve.readings.assumption import Assumption, Keys
+from renderer.solve.readings.estimate import NOTHING, Data, Estimate, Response, estimated
+from renderer.solve.readings.metering import Metering
+from renderer.solve.readings.observed import logs
 
 SETTLED = 0.1  # of its own error: a step of an amount that is none
 AGAIN = 0.5  # of its usual error: from there slopes are traced anew

@@ -13,7 +13,7 @@ from renderer.regular_file import read_bytes
 from renderer.scene.expected import ALL, on_alone
 from renderer.scene.level import STANDING, STANDING_SPOTS
 from renderer.scene.models import Scene
-from renderer.solve.said import Unreadable, said
+from renderer.solve.readings.said import Unreadable, said
 
 COLUMNS = {
     "setting": ("setting", "on", "light"),

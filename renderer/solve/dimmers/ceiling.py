@@ -20,8 +20,8 @@ from renderer.meter.face.points import Tracer, with_light_only
 from renderer.meter.mark import KEY_CHEEK, SHADOW_CHEEK, key_light, marks_of
 from renderer.scene.change import changed
 from renderer.scene.models import Scene
+from renderer.solve.dimmers.variant import Changes, variants
 from renderer.solve.measure import jackknife, log2
-from renderer.solve.variant import Changes, variants
 from renderer.world.build import build
 
 REPLICAS, SAMPLES = 16, 512

@@ -6,10 +6,10 @@ import csv
 import io
 import math
 
+from renderer.solve.dimmers.report import aligned
+from renderer.solve.exactness.slope import Sensitivity, Slope
+from renderer.solve.exactness.tolerance import Tolerance
 from renderer.solve.goal import words_of
-from renderer.solve.report import aligned
-from renderer.solve.slope import Sensitivity, Slope
-from renderer.solve.tolerance import Tolerance
 from renderer.units import signed
 
 MOST_NAMED = 3  # things to measure first

@@ -19,14 +19,14 @@ from renderer.meter.face.verdict import wanted_of
 from renderer.preview import Preview
 from renderer.scene.models import Scene
 from renderer.scene.target import Target
-from renderer.solve.balance import Balance, balanced, limits_of
-from renderer.solve.box import Box
 from renderer.solve.check import check
-from renderer.solve.dimmer import INNER, OUTER, Problem, solve
+from renderer.solve.dimmers.balance import Balance, balanced, limits_of
+from renderer.solve.dimmers.dimmer import INNER, OUTER, Problem, solve
 from renderer.solve.goal import Goal, Goals
-from renderer.solve.hang import hung
 from renderer.solve.model import Model
 from renderer.solve.move import Spot, placing, spot_of
+from renderer.solve.places.box import Box
+from renderer.solve.places.hang import hung
 from renderer.solve.size import needs_picture, sized
 from renderer.solve.whole import whole_trace
 

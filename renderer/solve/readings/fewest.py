@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from renderer.solve.estimate import NOTHING, Data, Estimate, Response, estimated
+from renderer.solve.readings.estimate import NOTHING, Data, Estimate, Response, estimated
 
 FITS = 0.05
 """Probability of a sum of squares as large by chance, from which readings are said to fit."""

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from renderer.solve.accuracy import Accuracy
+from renderer.solve.exactness.accuracy import Accuracy
+from renderer.solve.exactness.slope import Sensitivity
+from renderer.solve.exactness.snapshot import Snapshot
 from renderer.solve.goal import Goal, words_of
-from renderer.solve.slope import Sensitivity
-from renderer.solve.snapshot import Snapshot
 
 DRAWS = 100_000
 OFF = 0.5  # margins: from here on the straight line is said to be off

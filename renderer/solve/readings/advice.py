@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from renderer.scene.found import FOUND
-from renderer.solve.fewest import FITS
-from renderer.solve.match import Found, Match
+from renderer.solve.readings.fewest import FITS
+from renderer.solve.readings.match import Found, Match
 from renderer.units import signed
 
 ALIKE = 0.7

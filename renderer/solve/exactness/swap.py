@@ -14,9 +14,9 @@ from renderer.scene.change import changed
 from renderer.scene.models import Scene
 from renderer.scene.sitter import BUNDLED
 from renderer.scene.skin import TONES
+from renderer.solve.exactness.snapshot import Snapshot
 from renderer.solve.goal import words_of
 from renderer.solve.motion import lifted
-from renderer.solve.snapshot import Snapshot
 
 HEIGHTS = (-0.10, 0.10)  # m of the eyes
 Watcher = Callable[[str], None]

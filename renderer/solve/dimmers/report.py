@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from renderer.solve.balance import Balance, Outcome
-from renderer.solve.ceiling import Ceiling, Gain
+from renderer.solve.dimmers.balance import Balance, Outcome
+from renderer.solve.dimmers.ceiling import Ceiling, Gain
 from renderer.units import signed
 
 FULL = 0.999

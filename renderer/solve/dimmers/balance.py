@@ -18,12 +18,12 @@ from renderer.meter.face.report import value_words
 from renderer.meter.face.verdict import Verdict
 from renderer.meter.numbers import Numbers
 from renderer.preview import Preview
-from renderer.solve.ceiling import Ceiling, ceiling
 from renderer.solve.check import check
-from renderer.solve.dimmer import Limits, Problem, solve, uncertainty
+from renderer.solve.dimmers.ceiling import Ceiling, ceiling
+from renderer.solve.dimmers.dimmer import Limits, Problem, solve, uncertainty
+from renderer.solve.dimmers.reach import Reach, at_odds, reach
 from renderer.solve.goal import Goals, words_of
 from renderer.solve.model import Model
-from renderer.solve.reach import Reach, at_odds, reach
 from renderer.units import t_stop_in_thirds
 
 RATIOS = ("lighting_ratio", "key_to_fill")

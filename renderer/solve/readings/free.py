@@ -9,8 +9,8 @@ from functools import partial
 from renderer.errors import InputError
 from renderer.scene.layer import layers
 from renderer.scene.models import Scene
-from renderer.solve import assumption
-from renderer.solve.assumption import SURFACES, WALLS, Assumption
+from renderer.solve.readings import assumption
+from renderer.solve.readings.assumption import SURFACES, WALLS, Assumption
 
 Maker = Callable[[], Assumption | None]
 EXAMPLE = "walls, key.output, key.height, meter"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
+from renderer.solve.dimmers.report import aligned, balance_lines
 from renderer.solve.goal import words_of
-from renderer.solve.place import Placing, Try
-from renderer.solve.report import aligned, balance_lines
+from renderer.solve.places.place import Placing, Try
 from renderer.units import signed
 
 SHOWN = 6  # of the tries

@@ -11,9 +11,9 @@ import numpy as np
 
 from renderer.errors import InputError
 from renderer.scene.models import Scene
+from renderer.solve.exactness.snapshot import Snapshot, Value, difference
 from renderer.solve.model import Model
 from renderer.solve.motion import DIM, Motion, motions
-from renderer.solve.snapshot import Snapshot, Value, difference
 
 SURE = 2.0  # standard errors from which a difference is told from nothing
 Watcher = Callable[[str], None]

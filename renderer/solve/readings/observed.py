@@ -8,9 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from renderer.errors import InputError
-from renderer.solve.estimate import EVERY, NOTHING, Data, with_model_error
-from renderer.solve.given import Given
-from renderer.solve.metering import Metering
+from renderer.solve.readings.estimate import EVERY, NOTHING, Data, with_model_error
+from renderer.solve.readings.given import Given
+from renderer.solve.readings.metering import Metering
 
 
 def used_of(readings: Sequence[Given], first: Metering) -> tuple[tuple[Given, ...], tuple[str, ...]]:

@@ -16,15 +16,15 @@ import numpy as np
 
 from renderer.scene.change import changed
 from renderer.scene.models import Scene
-from renderer.solve.approach import Approach, Watcher, usual_errors
-from renderer.solve.assumption import Assumption, Keys
-from renderer.solve.estimate import Data, Estimate, Response, estimated
-from renderer.solve.fewest import FITS, fewest
-from renderer.solve.free import assumptions
-from renderer.solve.given import Given
-from renderer.solve.metering import Metering
-from renderer.solve.observed import data_of, log_levels, used_of
-from renderer.solve.told import told
+from renderer.solve.readings.approach import Approach, Watcher, usual_errors
+from renderer.solve.readings.assumption import Assumption, Keys
+from renderer.solve.readings.estimate import Data, Estimate, Response, estimated
+from renderer.solve.readings.fewest import FITS, fewest
+from renderer.solve.readings.free import assumptions
+from renderer.solve.readings.given import Given
+from renderer.solve.readings.metering import Metering
+from renderer.solve.readings.observed import data_of, log_levels, used_of
+from renderer.solve.readings.told import told
 
 METER_ERROR = 0.1
 """How well a reading repeats [stops]: hand, place and angle of the meter (common practice, no source)."""

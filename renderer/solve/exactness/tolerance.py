@@ -13,14 +13,14 @@ from typing import Any
 
 from renderer.errors import InputError
 from renderer.scene.models import Scene
-from renderer.solve.accuracy import Accuracy
+from renderer.solve.exactness.accuracy import Accuracy
+from renderer.solve.exactness.probability import Odds, deviation, odds
+from renderer.solve.exactness.slope import Sensitivity, sensitivities
+from renderer.solve.exactness.snapshot import Snapshot
+from renderer.solve.exactness.swap import Swapped, others, swaps
 from renderer.solve.goal import Goal, Goals
 from renderer.solve.model import Model
 from renderer.solve.motion import motions
-from renderer.solve.probability import Odds, deviation, odds
-from renderer.solve.slope import Sensitivity, sensitivities
-from renderer.solve.snapshot import Snapshot
-from renderer.solve.swap import Swapped, others, swaps
 
 # What is shown where a scene states no target, the first that are there.
 USUAL = (

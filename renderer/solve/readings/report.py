@@ -6,10 +6,10 @@ import math
 from typing import Any
 
 from renderer.meter.expected import csv_bytes
-from renderer.solve.assumption import METER, ODDS, OUTPUT, PLACE
-from renderer.solve.match import Found, Match
-from renderer.solve.match_advice import alike, to_do, verdict
-from renderer.solve.report import aligned
+from renderer.solve.dimmers.report import aligned
+from renderer.solve.readings.advice import alike, to_do, verdict
+from renderer.solve.readings.assumption import METER, ODDS, OUTPUT, PLACE
+from renderer.solve.readings.match import Found, Match
 from renderer.units import signed
 
 STANDS_OUT = 2.0  # errors

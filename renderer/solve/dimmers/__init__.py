@@ -1,0 +1,1 @@
+"""Dimmers for targets, why not more, and what would buy it."""

@@ -1,0 +1,1 @@
+"""How exactly to rig: what each thing that is off does, and for whom else the rig holds."""

@@ -1,0 +1,1 @@
+"""The place of one light or card for targets."""

@@ -1,0 +1,1 @@
+"""Readings from the set laid beside the scene: what is off, and how surely."""
