@@ -149,11 +149,16 @@ def probed(
 def _jobs(film: Film, wanted: np.ndarray) -> list[Job]:
     """The samples that bring every pixel to `wanted` of each half, pixels of one number together."""
     done = film.pixels.samples[0]
+    short = np.flatnonzero(wanted > done).astype(np.int32)
+    ways = (
+        done[short].astype(np.int64) << 32 | wanted[short]
+    )  # one number for each pair, since pairs sort slowly
+    order = np.argsort(ways, kind="stable")
+    cuts = np.flatnonzero(np.diff(ways[order])) + 1
     jobs: list[Job] = []
-    pairs = np.stack([done, wanted])
-    for first, last in np.unique(pairs[:, wanted > done], axis=1).T:
-        chosen = np.flatnonzero((done == first) & (wanted == last)).astype(np.int32)
-        jobs.append((chosen, PIXEL, range(HALVES), int(first), int(last - first)))
+    for chosen in np.split(short[order], cuts) if len(short) else []:
+        first, last = int(done[chosen[0]]), int(wanted[chosen[0]])
+        jobs.append((chosen, PIXEL, range(HALVES), first, last - first))
     return jobs
 
 
