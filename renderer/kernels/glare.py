@@ -9,7 +9,7 @@ from renderer.kernels.ray import OFFSET
 from renderer.kernels.sampler import pair_of
 from renderer.kernels.scene import first_hit
 from renderer.kernels.vector import along
-from renderer.kernels.viewed import LEAST_MIRROR, add_emitted
+from renderer.kernels.viewed import LEAST_MIRROR, add_emitted, add_known_wall
 
 # Share of the looks that follow what a lens mirrors, for each part of the light that it mirrors: the denoiser
 # takes glare for texture of what is behind, and leaves its grain.
@@ -20,8 +20,8 @@ FOLLOWED = 8.0
 def in_lenses(scene, work, tally, half, receiver, key, sample, origin, direction):
     """What spectacle lenses on a line of sight show of what stands before them.
 
-    Adds the radiance of lights that they mirror, on every look, so that glare carries no noise; what else
-    they mirror is weak and followed by some looks only.
+    Adds the radiance of lights that they mirror, on every look, so that glare carries no noise, and of walls
+    whose light is known; what else they mirror is weak and followed by some looks only.
     returns  (passed, weight, origin, direction): part of the light that lenses let through from behind; and
              a mirrored ray to be followed, with its weight, 0 for none
     """
@@ -41,14 +41,16 @@ def in_lenses(scene, work, tally, half, receiver, key, sample, origin, direction
         hit = first_hit(scene, work, leaving, reflection)
         through = let_through(scene, leaving, reflection, hit[0])
         reflected *= passed
-        add_emitted(scene, tally, half, receiver, hit, leaving, reflection, reflected * through)
-        total += reflected
-        if chance * total < reflected:  # of several lenses, each is kept as often as it mirrors
-            kept, toward, kept_share = leaving, reflection, through
-            chance *= total / reflected
-        else:
-            chance = (chance * total - reflected) / (total - reflected)
         passed -= reflected
+        shown = reflected * through
+        add_emitted(scene, tally, half, receiver, hit, leaving, reflection, shown)
+        if not add_known_wall(scene, tally, half, receiver, hit, leaving, reflection, shown):
+            total += reflected
+            if chance * total < reflected:  # of several lenses, each is kept as often as it mirrors
+                kept, toward, kept_share = leaving, reflection, through
+                chance *= total / reflected
+            else:
+                chance = (chance * total - reflected) / (total - reflected)
         at, gone = along(point, direction, OFFSET), gone + t + OFFSET
         number, t = next_lens(scene, at, direction, math.inf)
     share = min(1.0, max(LEAST_MIRROR, FOLLOWED * total))

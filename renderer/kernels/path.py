@@ -32,7 +32,7 @@ from renderer.kernels.scene import (
 from renderer.kernels.subsurface import entry_weight, find_entry
 from renderer.kernels.tally import BOUNCED, DIRECT, add
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
-from renderer.kernels.viewed import LEAST_MIRROR, add_emitted, gain_towards, metal
+from renderer.kernels.viewed import LEAST_MIRROR, add_emitted, add_known_wall, gain_towards, metal
 from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known, place_on_wall
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
@@ -221,7 +221,8 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction, pas
     """Follow a line of sight to the first Lambertian surface, through mirror reflections at coats.
 
     Adds the radiance of lights that are seen on the way: in a mirror on every look, so that catchlights
-    carry no noise; what else the mirror shows is weak and followed by some looks only.
+    carry no noise, and of walls whose light is known; what else the mirror shows is weak and followed by
+    some looks only.
     passed   part of what is seen that spectacle lenses on the way let through; the caller brings it to what
              `gather` adds
     counted  as `gather` takes it; 0 for a ray that a lens has mirrored, of which lights are counted already
@@ -260,6 +261,8 @@ def look(scene, work, tally, half, receiver, key, sample, origin, direction, pas
             through = let_through(scene, leaving, reflection, hit[0])
             shown = passed * weight * reflected * through
             add_emitted(scene, tally, half, receiver, hit, leaving, reflection, shown)
+            if add_known_wall(scene, tally, half, receiver, hit, leaving, reflection, shown):
+                share = 0.0
         else:
             share = 0.0
         if choice >= share:

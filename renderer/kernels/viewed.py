@@ -6,9 +6,10 @@ from renderer.kernels.coat import coat_reflectance, rough_reflection
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import lobe
-from renderer.kernels.layout import PART
-from renderer.kernels.tally import DIRECT, add_radiance
-from renderer.kernels.vector import dot, scale
+from renderer.kernels.layout import PART, WALL
+from renderer.kernels.tally import BOUNCED, DIRECT, add_radiance
+from renderer.kernels.vector import along, dot, scale, times, triple
+from renderer.kernels.wall_light import ALL, arriving_on_wall, is_known, place_on_wall
 
 LEAST_MIRROR = 0.125  # of the looks at a smooth mirror that follow what it shows beside lights
 WHITE = (1.0, 1.0, 1.0)
@@ -47,3 +48,20 @@ def add_emitted(scene, tally, half, receiver, hit, origin, direction, weight):
     if family == PART and front and scene.shapes[met].luminance > 0.0:
         value = weight * emitted(scene, met, origin, direction, distance)
         add_radiance(tally, half, receiver, scene.shapes[met].light, DIRECT, scale(WHITE, value))
+
+
+@inlined
+def add_known_wall(scene, tally, half, receiver, hit, origin, direction, weight):
+    """Count the radiance of a wall that is seen in a mirror; whether it is a wall whose light is known.
+
+    weight  what of it reaches the viewer
+    """
+    distance, family, face, _, _, _ = hit
+    if family != WALL or not is_known(scene):
+        return False
+    place = place_on_wall(scene, face, along(origin, direction, distance))
+    gain = scale(triple(scene.room[0].albedo[face]), weight / math.pi)
+    for light in range(scene.lights.shape[0]):
+        arriving = arriving_on_wall(scene, place, light, ALL)
+        add_radiance(tally, half, receiver, light, BOUNCED, times(arriving, gain))
+    return True
