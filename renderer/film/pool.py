@@ -17,7 +17,8 @@ from renderer.kernels.entry import trace
 from renderer.kernels.layout import SEEN, STACK, PackedScene, Tally
 from renderer.kernels.ray import STACK_SIZE
 
-BLOCK = 1024  # receivers a thread takes at a time
+BLOCK, LEAST_BLOCK = 1024, 16  # receivers a thread takes at a time
+TASKS = 4  # for each thread where receivers are few, so that one that is held up leaves work to the others
 
 Job = tuple[np.ndarray, int, Sequence[int], int, int]
 """Receivers (int32), their family, halves, number of the first sample, samples."""
@@ -46,6 +47,7 @@ class Pool:
 
     def __init__(self, threads: int | None) -> None:
         self._threads = ThreadPoolExecutor(threads or usable_cores())
+        self._tasks = TASKS * (threads or usable_cores())
         self.halted = Event()
         self._before: Any = None
 
@@ -109,10 +111,12 @@ class Pool:
                 trace(scene, camera, probes, receivers, family, stack, seed, half, first, count, tally)
             return True
 
-        futures = [
-            self._threads.submit(work, receivers[i : i + BLOCK], family, halves, first, count)
-            for receivers, family, halves, first, count in jobs
-            for i in range(0, len(receivers), BLOCK)
-        ]
+        futures = []
+        for receivers, family, halves, first, count in jobs:
+            block = max(LEAST_BLOCK, min(BLOCK, -(-len(receivers) // self._tasks)))
+            futures += [
+                self._threads.submit(work, receivers[i : i + block], family, halves, first, count)
+                for i in range(0, len(receivers), block)
+            ]
         wait(futures)
         return all(future.result() for future in futures)

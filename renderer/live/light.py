@@ -15,13 +15,15 @@ from renderer.kernels.layout import Tally
 from renderer.live.lattice import FAR_STEP, Lattice
 
 
-def take_over(film: Film, part: Film, lights: list[int], lattice: Lattice, single: np.ndarray) -> None:
+def take_over(
+    film: Film, part: Film, lights: list[int], lattice: Lattice, single: np.ndarray, threads: int | None
+) -> None:
     """Put the light of `part` in the place of that of `lights`, at the nodes and at `single` pixels, (n,)."""
     without_specks(part.pixels, lattice)
     to = np.concatenate([lattice.nodes.ravel(), single]).astype(np.int32)
     by = np.concatenate([lattice.source.ravel(), single]).astype(np.int32)
     how = (film.pixels, part.pixels, np.array(lights, np.int32), to, by)
-    kernel.take_over(*how, 0, len(to))  # by one thread: a single pixel may be a node as well
+    shared_out(lambda a, b: kernel.take_over(*how, a, b), len(to), threads)
 
 
 def without_specks(part: Tally, lattice: Lattice) -> None:

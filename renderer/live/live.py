@@ -40,7 +40,7 @@ from renderer.world.build import World, build
 from renderer.world.material import CORNEA, EYE, FINE_HAIR, IRIS, SKIN
 from renderer.world.shining import shining
 
-SAMPLES = {SKIN: 2, EYE: 8, CORNEA: 8, IRIS: 8, FINE_HAIR: 8}
+SAMPLES = {SKIN: 2, EYE: 4, CORNEA: 4, IRIS: 4, FINE_HAIR: 4}
 """Of each half of a pixel, by what it shows: more of what is small and looked at; 1 of all else."""
 REFERENCE = 0  # seed of all quick pictures: what does not change does not flicker
 Show = Callable[["Shown"], None]
@@ -69,6 +69,7 @@ class Kept:
 
     lattice  over the whole picture that was traced last
     covered  (n,) bool: pixels that bodies have come to or left since then
+    samples  (n,) int: of each half, that a light which has moved is traced with
     whole    whether the film is still that whole picture's, or has newer light at some pixels
     """
 
@@ -76,12 +77,15 @@ class Kept:
     film: Film
     lattice: Lattice
     covered: np.ndarray
+    samples: np.ndarray
     whole: bool = True
 
     @classmethod
     def of(cls, world: World, film: Film) -> Kept:
         """That of a film traced at every pixel."""
-        return cls(world, film, Lattice.over(film), np.zeros(film.width * film.height, np.bool_))
+        lattice = Lattice.over(film)
+        samples = np.where(lattice.traced, samples_of(film.pixels.seen), 0)
+        return cls(world, film, lattice, np.zeros(len(samples), np.bool_), samples)
 
     def single(self) -> np.ndarray:
         """(m,) int: pixels that are traced and shown by themselves."""
@@ -184,8 +188,7 @@ class Live:
             return
         kept.whole = False
         film, lattice, seen = kept.film, kept.lattice, kept.film.pixels.seen
-        samples = np.where(lattice.traced, samples_of(seen), 0)
-        samples[kept.covered] = 0
+        samples = np.where(kept.covered, 0, kept.samples)
         part = Film.empty(film.width, film.height, 0, Mix(tuple(mix.faders[i] for i in lights)))
         scene = shining(world.packed, lights)
         scene = with_wall_light(self._pool, scene, world.camera, REFERENCE, coarse=True)
@@ -193,7 +196,7 @@ class Live:
         jobs += [_job(samples == count, 1, int(count)) for count in np.unique(samples[samples > 0])]
         self._pool.run(scene, world.camera, probes_of([]), part.pixels, REFERENCE, jobs)
         seen[kept.covered] = part.pixels.seen[kept.covered]
-        take_over(film, part, lights, lattice, kept.single())
+        take_over(film, part, lights, lattice, kept.single(), self._threads)
 
     def _shown(self, world: World, radiance: np.ndarray, error: float | None) -> Shown:
         camera = world.scene.camera
