@@ -15,7 +15,7 @@ from renderer.film.denoise import box_mean, denoised
 from renderer.film.film import REPLICAS, Film
 from renderer.film.plan import FLOOR_SHARE, errors_of
 from renderer.film.pool import Pool
-from renderer.film.wall_light import NODES, with_wall_light
+from renderer.film.wall_light import NODES, with_wall_light, without_bias
 from renderer.kernels.entry import PIXEL
 
 ONE_PASS = 100.0
@@ -42,17 +42,24 @@ def test_probe_errors_are_honest() -> None:
     assert (abs(found - variance) <= LIMIT * spread).all()
 
 
+FOLLOWED, METERED, PAST = "every path followed", "walls metered", "past walls metered wrongly"
+METERED_WRONGLY = 1.5  # what the grid says, over what was metered
+
+
 @cache
-def films_of(follow_all: bool) -> list[Film]:
+def films_of(way: str) -> list[Film]:
     """Films of one scene with different seeds and the same number of samples.
 
-    Walls that are metered are metered once: what that misses is all films' own (see the last test).
+    Walls that are metered are metered once: what that misses is all films' own (see the last tests).
     """
     scene, found = small(), []
     packed = scene.packed
-    if not follow_all:
+    if way != FOLLOWED:
         with Pool(THREADS) as pool:
             packed = with_wall_light(pool, scene.packed, scene.camera, APART)
+    if way == PAST:
+        wrong = np.float32(METERED_WRONGLY) * packed.wall_light
+        packed = without_bias(packed._replace(wall_light=wrong))
     for k in range(FILMS):
         with Pool(THREADS) as pool:
             film = Film.empty(*PICTURE, 0, scene.mix)
@@ -74,21 +81,21 @@ def true_error(shown: np.ndarray, films: list[Film]) -> np.ndarray:
     return square * len(films) / (len(films) - 1)
 
 
-@pytest.mark.parametrize("follow_all", [True, False])
-def test_picture_error_is_honest(follow_all: bool) -> None:
+@pytest.mark.parametrize("way", [FOLLOWED, METERED, PAST])
+def test_picture_error_is_honest(way: str) -> None:
     """Mean square of the true relative error of the sitter's raw pixels against that of the stated one."""
-    films = films_of(follow_all)
+    films = films_of(way)
     true = true_error(np.array([film.half_luminances().mean(axis=0) for film in films]), films)
     stated = np.array([2.0 ** errors_of(film, grain=True).stops() - 1.0 for film in films])
     gap = true - stated**2
     error = standard_error(gap)
-    print(f"follow_all {follow_all}: true {true.mean() ** 0.5:.4f}, stated {(stated**2).mean() ** 0.5:.4f}")
+    print(f"{way}: true {true.mean() ** 0.5:.4f}, stated {(stated**2).mean() ** 0.5:.4f}")
     assert abs(gap.mean()) <= LIMIT * error
 
 
 def test_error_of_a_cleaned_picture_is_not_made_small() -> None:
     """What is stated of a picture without grain, against its true error; the factor TOLD is from others."""
-    films = films_of(False)
+    films = films_of(METERED)
     shown = np.array([luminance(denoised(film.layers(0.0, 0, False))) for film in films])
     true = true_error(shown, films)
     stated = np.array([2.0 ** errors_of(film).stops() - 1.0 for film in films])
@@ -98,7 +105,7 @@ def test_error_of_a_cleaned_picture_is_not_made_small() -> None:
 
 def test_halves_are_independent() -> None:
     """Correlation of the two halves' errors over pixels and films; its standard error is 1 / sqrt(count)."""
-    halves = np.array([film.half_luminances()[:, film.sitter()] for film in films_of(True)])
+    halves = np.array([film.half_luminances()[:, film.sitter()] for film in films_of(FOLLOWED)])
     noise = halves - halves.mean(axis=(0, 1))
     noise /= noise.std(axis=(0, 1))  # every pixel on one scale, or the few at the edge of a shadow decide
     first, second = noise[:, 0].ravel(), noise[:, 1].ravel()
@@ -117,10 +124,19 @@ def bounced(film: Film) -> tuple[float, float]:
 def test_walls_metered_beforehand_change_the_picture_within_their_bias() -> None:
     """Straight lines between nodes h apart miss cosine^4 light of a lamp at distance D from the wall by at
     most (h / D)^2: h^2 / 8 times its second derivatives, -4 / D^2 along each side. Only bounced light."""
-    means = {way: np.array([bounced(film) for film in films_of(way)]) for way in (True, False)}
-    followed, metered = means[True].mean(axis=0), means[False].mean(axis=0)
+    means = {way: np.array([bounced(film) for film in films_of(way)]) for way in (FOLLOWED, METERED)}
+    followed, metered = means[FOLLOWED].mean(axis=0), means[METERED].mean(axis=0)
     error = np.sqrt(sum(m.var(axis=0, ddof=1) for m in means.values()) / FILMS)
     cell = float(np.max(np.array(ROOM.high) - np.array(ROOM.low))) / (NODES - 1)
     bias = (cell / LAMP_TO_WALL) ** 2
     print(f"metered / followed - 1: {metered / followed - 1} +- {error / followed}, stated bias {bias:.3f}")
     assert (abs(metered - followed) <= LIMIT * error + bias * followed).all()
+
+
+def test_paths_that_go_on_past_walls_owe_nothing_to_what_was_metered() -> None:
+    """The mean of paths followed to their end, though every node of the walls is half as bright again."""
+    means = {way: np.array([bounced(film) for film in films_of(way)]) for way in (FOLLOWED, PAST)}
+    gap = means[PAST].mean(axis=0) - means[FOLLOWED].mean(axis=0)
+    error = np.sqrt(sum(m.var(axis=0, ddof=1) for m in means.values()) / FILMS)
+    print(f"past / followed - 1: {gap / means[FOLLOWED].mean(axis=0)}, in errors {gap / error}")
+    assert (abs(gap) <= LIMIT * error).all()

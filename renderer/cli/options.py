@@ -44,7 +44,7 @@ def add_tracing(parser: argparse.ArgumentParser, within: float) -> None:
     group.add_argument(
         "--follow-all",
         action="store_true",
-        help="follow every path of the picture to its end, instead of ending it on walls metered beforehand",
+        help="follow the picture's paths past the walls, instead of ending them on walls metered beforehand",
     )
     _add_size(group)
 

@@ -15,7 +15,7 @@ from renderer.film.film import HALVES, REPLICAS, Film
 from renderer.film.mix import Mix
 from renderer.film.plan import FALL, MOST_GROWTH, MOST_SAMPLES, errors_of, wanted_samples
 from renderer.film.pool import Job, Pool, Stop
-from renderer.film.wall_light import with_wall_light
+from renderer.film.wall_light import with_wall_light, without_bias
 from renderer.kernels.entry import PIXEL, PROBE
 from renderer.kernels.layout import PackedScene
 
@@ -63,8 +63,8 @@ def run(
     within      standard error [stops] at which to stop: of the sitter's pixels as they are shown (root mean
                 square) and of every probe
     seconds     time after which to stop whatever the error; the first pass is always finished
-    follow_all  follow every path of the picture to its end, instead of ending it on walls that were
-                metered beforehand; probes are always followed
+    follow_all  the picture's mean is that of paths followed to their end, and not of paths that end on walls
+                which were metered beforehand; probes are always followed
     picture     False: trace the probes alone
     wall_light  of a film of the same scene that was traced before
     grain       pixels are shown as they come; else their grain is taken out first
@@ -80,9 +80,11 @@ def run(
         pictured = scene
         if wall_light is not None:
             pictured = scene._replace(wall_light=wall_light)
-        elif picture and not follow_all:
+        elif picture:
             pictured = with_wall_light(pool, scene, camera, seed)
             film.wall_light = pictured.wall_light
+        if follow_all:
+            pictured = without_bias(pictured)
         here, probing = np.full(film.width * film.height, pool.first_samples, np.int32), PROBE_SAMPLES
         while True:
             deadline = started + seconds if film.passes else None

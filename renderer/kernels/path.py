@@ -33,7 +33,7 @@ from renderer.kernels.subsurface import entry_weight, find_entry
 from renderer.kernels.tally import BOUNCED, DIRECT, add
 from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times, unit
 from renderer.kernels.viewed import LEAST_MIRROR, add_emitted, add_known_wall, gain_towards, metal
-from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known, place_on_wall
+from renderer.kernels.wall_light import ALL, BOUNCED_ONCE, arriving_on_wall, is_known, onward, place_on_wall
 from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
@@ -110,10 +110,13 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
 
         if settled:
             place = place_on_wall(scene, wall, point)
+            more, fate = onward(scene, fate, 1.0)
             for light in range(lights):
-                arriving = arriving_on_wall(scene, place, light, BOUNCED_ONCE)
-                add(tally, half, receiver, light, BOUNCED, scale(arriving, weight), gain, counted)
-            return
+                arriving = scale(arriving_on_wall(scene, place, light, BOUNCED_ONCE), weight * (1.0 - more))
+                add(tally, half, receiver, light, BOUNCED, arriving, gain, counted)
+            if more == 0.0:
+                return
+            beta = scale(beta, more)
 
         s, t = tangents(shading)
         if everywhere:
@@ -154,7 +157,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
             arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * found)
             add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain, counted)
         share = 1.0
-        if vertex == 0 and scene.cards.shape[0] > 0 and not mirrored:
+        if vertex == 0 and scene.cards.shape[0] > 0 and not mirrored and not settled:
             share = card_share(scene, family, met, front, leaving, direction, distance, pdf_surface)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
         gloss, w_o = gloss_of(scene, family, met, front), scale(direction, -1.0)
@@ -163,10 +166,13 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
         beta = scale(times(beta, albedo), INV_PI)
         if family == WALL and is_known(scene):
             place = place_on_wall(scene, met, point)
+            more, fate = onward(scene, fate, max_component(beta) / weight)
             for light in range(lights):
-                arriving = arriving_on_wall(scene, place, light, ALL)
+                arriving = scale(arriving_on_wall(scene, place, light, ALL), 1.0 - more)
                 add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain, counted)
-            return
+            if more == 0.0:
+                return
+            beta = scale(beta, more)
         strongest = max_component(beta)
         if strongest <= 0.0:
             return

@@ -9,7 +9,7 @@ from renderer.kernels.gloss import lobe
 from renderer.kernels.layout import PART, WALL
 from renderer.kernels.tally import BOUNCED, DIRECT, add_radiance
 from renderer.kernels.vector import along, dot, scale, times, triple
-from renderer.kernels.wall_light import ALL, arriving_on_wall, is_known, place_on_wall
+from renderer.kernels.wall_light import ALL, arriving_on_wall, ends_paths, place_on_wall
 
 LEAST_MIRROR = 0.125  # of the looks at a smooth mirror that follow what it shows beside lights
 WHITE = (1.0, 1.0, 1.0)
@@ -52,12 +52,12 @@ def add_emitted(scene, tally, half, receiver, hit, origin, direction, weight):
 
 @inlined
 def add_known_wall(scene, tally, half, receiver, hit, origin, direction, weight):
-    """Count the radiance of a wall that is seen in a mirror; whether it is a wall whose light is known.
+    """Count the radiance of a wall that is seen in a mirror; whether it is a wall where paths end.
 
     weight  what of it reaches the viewer
     """
     distance, family, face, _, _, _ = hit
-    if family != WALL or not is_known(scene):
+    if family != WALL or not ends_paths(scene):
         return False
     place = place_on_wall(scene, face, along(origin, direction, distance))
     gain = scale(triple(scene.room[0].albedo[face]), weight / math.pi)

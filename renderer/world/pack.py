@@ -140,4 +140,5 @@ def pack(
         materials=pack_materials(palette),
         mesh=pack_mesh(mesh),
         wall_light=unknown,
+        past_walls=np.zeros(1, np.int32),
     )
