@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
@@ -71,6 +71,7 @@ class Preview:
         grain: bool = False,
         on: str = AUTO,
         watch: tracing.Watcher | None = None,
+        show: Callable[[Preview], None] | None = None,
     ) -> Preview:
         """Trace a scene; see `renderer.film.tracing.run` for the options.
 
@@ -78,6 +79,7 @@ class Preview:
         magnify  also trace the eyes, four times magnified
         grain    pictures are wanted raw: their pixels must keep to `within` before any grain is taken out
         on       "cpu", "gpu", or "auto" for a graphics card where there is one
+        show     is given the preview as soon as it has its picture, before its eyes and face are traced
 
         raises InputError for a mesh or a mark that cannot be used, and for a card that is not there
         """
@@ -101,16 +103,21 @@ class Preview:
             film = trace(
                 world.camera, probes_of(marks), within=within, seconds=seconds, picture=picture, watch=watch
             )
+            layers = film.layers(time.monotonic() - started, seed, follow_all)
+            preview = cls(world.scene, layers, marks, missing)
+            if show and picture:
+                show(preview)
             window = eye_window(world) if picture and magnify and not film.halted else None
             eyes = None
             if window is not None:
                 left = max(0.0, seconds - (time.monotonic() - started))
                 coarse = EYES_WITHIN * within
                 eyes = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
-            layers = film.layers(time.monotonic() - started, seed, follow_all)
             traced = trace_face(world, pool, seed) if face else None
         magnified = eyes.layers(layers.seconds, seed, follow_all) if eyes else None
-        return cls(world.scene, layers, marks, missing, traced, magnified)
+        whole = replace(preview, face=traced, eyes=magnified)
+        vars(whole).update({name: it for name, it in vars(preview).items() if name == "_clean"})
+        return whole
 
     def mixed(
         self,
@@ -122,6 +129,8 @@ class Preview:
         gel: Mapping[str, Entry | Sequence[Entry]] | None = None,
     ) -> Preview:
         """The same light in another mix, exactly and without tracing; see `Mix.changed`."""
+        if not any((dim, cct, colour, solo, mute, gel)):
+            return self
         mix = self.layers.mix.changed(dim, cct, colour, solo, mute, gel)
         eyes = self.eyes.with_mix(mix) if self.eyes else None
         return replace(self, layers=self.layers.with_mix(mix), eyes=eyes)

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from PIL import Image
 from two_lamps import SCENE
 
 from renderer.cli import main
+from renderer.errors import InputError
 from renderer.picture.exr import read_layers
 
 ROOT = Path(__file__).parent.parent
@@ -228,6 +230,32 @@ def test_a_failure_leaves_the_folder_whole(
     assert main(["mix", str(tmp_path), "--dim", "key=0.5"]) == 2
     assert "stops.png: cannot be written: it is a folder" in capsys.readouterr().err
     assert {path: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before
+
+
+def test_the_picture_is_there_before_the_rest(
+    traced: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture,  # type: ignore[type-arg]
+) -> None:
+    """What is written first is the picture of the whole; where the rest fails, the folder is as it was."""
+    early = []
+
+    def fails(*_: object) -> None:
+        early.append((tmp_path / "preview.png").read_bytes())
+        raise InputError("the face cannot be measured")
+
+    monkeypatch.setattr("renderer.preview.trace_face", fails)
+    arguments = ["preview", str(traced / "scene.toml"), "--out", str(tmp_path), "--within", "0.2"]
+    assert main(arguments) == 2
+    assert f"{tmp_path / 'preview.png'} is there" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+    (tmp_path / "preview.png").write_bytes(b"of yesterday")
+    assert main(arguments) == 2
+    assert (tmp_path / "preview.png").read_bytes() == b"of yesterday"
+    for pixels in early:
+        with Image.open(BytesIO(pixels)) as first, Image.open(traced / "out" / "preview.png") as last:
+            assert (np.asarray(first) == np.asarray(last)).all()
 
 
 def test_a_damaged_record_is_refused(traced: Path, tmp_path: Path, capsys: pytest.CaptureFixture) -> None:  # type: ignore[type-arg]

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 PAUSE = 0.05  # s between two looks at the file
 SETTLING = 0.2  # s in which an editor has written a file whole
-PICTURE = "preview.png"
 
 
 def add(subparsers: Subparsers) -> None:
@@ -50,9 +49,9 @@ def run(args: argparse.Namespace) -> int:
     if not path.is_file():
         options.scene_of(args)  # says what is wrong, with the nearest choice
     made_folder(folder)
-    print(f"{folder / PICTURE} follows {path}; Ctrl-C ends", file=sys.stderr)
+    print(f"{folder / options.PICTURE} follows {path}; Ctrl-C ends", file=sys.stderr)
     with suppress(KeyboardInterrupt), Live(on=args.on, threads=args.threads) as live:
-        _follow(live, File(path), lambda: options.scene_of(args), folder / PICTURE, args.within)
+        _follow(live, File(path), lambda: options.scene_of(args), folder / options.PICTURE, args.within)
     return 0
 
 

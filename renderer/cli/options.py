@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from renderer.preview import Preview
     from renderer.scene.models import Scene
 
+PICTURE = "preview.png"  # that a viewer is open on
+
 
 def add_scene(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(

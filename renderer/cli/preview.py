@@ -1,8 +1,8 @@
 """Trace a scene and write its picture, maps, layers and numbers.
 
 Writes into one folder the picture, the eyes magnified, the key alone, maps of stops, of light and of patches
-of the face, the layers and the numbers. Ctrl-C keeps what was traced so far and writes it; the exit code is
-then 130.
+of the face, the layers and the numbers; the picture as soon as it is there, then the rest. Ctrl-C keeps what
+was traced so far and writes it; the exit code is then 130.
 """
 
 from __future__ import annotations
@@ -13,8 +13,12 @@ from typing import TYPE_CHECKING
 
 from renderer.cli import options
 from renderer.cli.tracing import exit_code, traced_of
+from renderer.picture.atomic import as_before_on_failure
 
 if TYPE_CHECKING:
+    from renderer.cli.progress import Meter
+    from renderer.preview import Preview
+
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
 
 
@@ -37,5 +41,15 @@ def run(args: argparse.Namespace) -> int:
     changes = options.mixing_of(args)
     folder = Path(args.out)
     options.check_folder(folder)
-    options.hand_over(traced_of(args, scene, changes, picture=True), folder, args)
+    how = (args.exposure == "automatic", args.grain)
+
+    def show(preview: Preview, meter: Meter) -> None:
+        from renderer.record import write_picture
+
+        path = write_picture(preview, folder, *how)
+        meter.say(f"halfstop: {path} is there; eyes, face and maps follow")
+
+    with as_before_on_failure(folder / options.PICTURE):
+        preview = traced_of(args, scene, changes, picture=True, show=show)
+        options.hand_over(preview, folder, args)
     return exit_code()

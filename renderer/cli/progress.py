@@ -41,6 +41,13 @@ class Meter:
         if self._bar:
             self._bar.stop()
 
+    def say(self, line: str) -> None:
+        """A line of its own, above the bar."""
+        if self._bar:
+            self._bar.console.print(line, markup=False, highlight=False)
+        else:
+            print(line, file=sys.stderr)
+
     def __call__(self, now: Progress) -> None:
         """Take news from the tracer."""
         passes = "1 pass" if now.passes == 1 else f"{now.passes} passes"
@@ -50,4 +57,4 @@ class Meter:
             done = now.elapsed / (now.elapsed + now.left) if now.elapsed else 0.0
             self._bar.update(self._task, completed=done, state=state)
         else:
-            print(f"halfstop: {state}", file=sys.stderr)
+            self.say(f"halfstop: {state}")

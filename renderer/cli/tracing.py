@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from renderer.cli.progress import Meter
     from renderer.preview import Preview
     from renderer.scene.models import Scene
     from renderer.world.build import World
@@ -34,9 +35,13 @@ def traced_of(
     changes: dict[str, Any],
     picture: bool,
     eyes: bool = True,
+    show: Callable[[Preview, Meter], None] | None = None,
 ) -> Preview:
-    """The scene traced and mixed as the options say; `eyes`: also magnified. Raises InputError, for the mix
-    before tracing begins."""
+    """The scene traced and mixed as the options say. Raises InputError, for the mix before tracing begins.
+
+    eyes  also trace them magnified
+    show  is given the preview in its mix as soon as it has its picture, and what tells the person
+    """
     from renderer.film.change import check_changes
     from renderer.scene.layer import layers
 
@@ -54,6 +59,7 @@ def traced_of(
             magnify=eyes,
             grain=getattr(arguments, "grain", False),
             watch=meter,
+            show=(lambda preview: show(preview.mixed(**changes), meter)) if show else None,
         )
     return preview.mixed(**changes)
 

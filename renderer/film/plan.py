@@ -32,8 +32,9 @@ MARGIN = 0.95  # of the error asked for, that is aimed at
 STEPS_TO_DOUBLE = 2  # numbers of samples go by this many steps from one power of two to the next
 MOST_GROWTH = 8.0  # a pass may multiply the samples of a pixel by this much and no more
 MOST_SAMPLES = 1 << 16  # of each half
-# Of each half, once more than the first pass is asked for: of a pixel that shows the sitter, and of one that
-# shows two surfaces, so that the edge of a lamp is no staircase.
+LOOKED_AT, HALVINGS = 20000, 24  # pixels and steps by which a number of samples is found
+# Of each half, once more than the first pass is asked for: of a pixel that shows the sitter, since with 1
+# skin has specks that the error hardly counts, and of one that shows two surfaces, so that edges are no stairs.
 LEAST, LEAST_ON_OUTLINE = 2, 4
 
 Plane = NDArray[np.floating]
@@ -88,21 +89,34 @@ def wanted_samples(errors: Errors, done: NDArray[np.integer], within: float) -> 
     """(h, w) samples of each half that bring the sitter's error down to `within` [stops] at the least cost.
 
     The cost is the sum of all n, the error the mean of s^2 n^(-2 FALL): by Lagrange, n goes with
-    s^(2 / (1 + 2 FALL)).
+    s^(2 / (1 + 2 FALL)) where that is more than a pixel has or gets in any case.
     """
-    wanted = np.array(done, np.float64)
     aim = MARGIN * (2.0**within - 1.0)
-    at_one = errors.relative * done**FALL
+    s = errors.relative * done**FALL
+    shape = s ** (2.0 / (1.0 + 2.0 * FALL))
+    least = np.maximum(done, np.where(errors.sitter, LEAST, 1))
+    least = np.where(errors.outline, np.maximum(least, LEAST_ON_OUTLINE), least)
+    most = np.maximum(np.minimum(MOST_GROWTH * done, MOST_SAMPLES), done)
+    wanted = np.array(least, np.float64)
     for group, target in ((errors.sitter, aim), (~errors.sitter, BACKGROUND * aim)):
-        if not group.any():
-            continue
-        s = at_one[group]
-        shape = s ** (2.0 / (1.0 + 2.0 * FALL))
-        mean = np.mean(s**2 * np.maximum(shape, 1e-30) ** (-2.0 * FALL))
-        wanted[group] = shape * (mean / target**2) ** (1.0 / (2.0 * FALL))
-    steps = np.ceil(STEPS_TO_DOUBLE * np.log2(np.maximum(wanted, 1.0)))
-    wanted = np.ceil(2.0 ** (steps / STEPS_TO_DOUBLE) - 1e-9)
-    wanted[errors.sitter] = np.maximum(wanted[errors.sitter], LEAST)
-    wanted[errors.outline] = np.maximum(wanted[errors.outline], LEAST_ON_OUTLINE)
-    most = np.minimum(MOST_GROWTH * done, MOST_SAMPLES)
-    return np.asarray(np.clip(wanted, done, np.maximum(most, done)), np.int32)
+        if group.any():
+            few = np.flatnonzero(group)[:: max(1, int(group.sum()) // LOOKED_AT)]
+            factor = _factor(shape.flat[few], s.flat[few] ** 2, least.flat[few], most.flat[few], target)
+            wanted[group] = _in_steps(factor * shape[group], least[group], most[group])
+    return np.asarray(wanted, np.int32)
+
+
+def _in_steps(wanted: Plane, least: Plane, most: Plane) -> Plane:
+    """Numbers of samples, of which few differ: pixels of one number are traced together."""
+    steps = np.rint(STEPS_TO_DOUBLE * np.log2(np.maximum(wanted, 1.0)))
+    return np.asarray(np.clip(np.ceil(2.0 ** (steps / STEPS_TO_DOUBLE) - 1e-9), least, most))
+
+
+def _factor(shape: Plane, square: Plane, least: Plane, most: Plane, target: float) -> float:
+    """The factor on `shape` with which the error of numbers in steps comes down to `target`, by halving."""
+    low, high = 0.0, float(MOST_SAMPLES) / max(1e-30, float(shape.max()))
+    for _ in range(HALVINGS):
+        middle = math.sqrt(low * high) if low > 0.0 else high / MOST_SAMPLES
+        found = np.mean(square * _in_steps(middle * shape, least, most) ** (-2.0 * FALL))
+        low, high = (middle, high) if found > target**2 else (low, middle)
+    return high

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from renderer.errors import InputError
@@ -64,6 +64,20 @@ def whole_file(path: Path, written: Written | None = None) -> Iterator[Path]:
     finally:
         if not waits:
             part.unlink(missing_ok=True)
+
+
+@contextmanager
+def as_before_on_failure(path: Path) -> Iterator[None]:
+    """If the body fails, `path` holds what it held before, or nothing, though it was written in the body."""
+    before = path.read_bytes() if path.is_file() else None
+    try:
+        yield
+    except BaseException:
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+            if before is not None:
+                path.write_bytes(before)
+        raise
 
 
 def made_folder(folder: str | Path) -> Path:

@@ -85,6 +85,13 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: 
     return [folder / name for name in (*pictures, *stored, NUMBERS)]
 
 
+def write_picture(preview: Preview, folder: str | Path, automatic: bool = False, grain: bool = False) -> Path:
+    """Write the picture alone, as `write` does; its path. Raises InputError where it cannot be written."""
+    path = made_folder(folder) / PICTURE
+    write_png(path, preview.picture(automatic, grain), _words(preview, automatic, grain))
+    return path
+
+
 def _words(preview: Preview, automatic: bool, grain: bool) -> dict[str, str]:
     """What a picture says of itself in its metadata."""
     camera = preview.scene.camera
