@@ -13,6 +13,7 @@ import warnings
 from typing import Any
 
 import numpy as np
+from numba.core import config
 
 from renderer.film.pool import Pool
 from renderer.kernels.layout import Mesh, PackedScene, Tally
@@ -24,7 +25,7 @@ def as_records(value: Any) -> Any:
     """Arrays whose fields are read as attributes, as compiled code reads them."""
     if isinstance(value, (Mesh, PackedScene, Tally)):
         return type(value)(*map(as_records, value))
-    return value.view(np.recarray) if value.dtype.names else value
+    return value.view(np.recarray) if value.dtype.names and config.DISABLE_JIT else value
 
 
 def main(scenes: str, films: str, on: str) -> None:

@@ -77,16 +77,18 @@ def films(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Any]]:
     [
         ("threads", {"NUMBA_DISABLE_JIT": "1"}),
         ("card", {"NUMBA_DISABLE_JIT": "1", "NUMBA_ENABLE_CUDASIM": "1"}),
+        pytest.param("threads", {"NUMBA_BOUNDSCHECK": "1"}, marks=pytest.mark.slow),
     ],
 )
 def test_the_same_film(films: tuple[Path, list[Any]], on: str, settings: dict[str, str]) -> None:
+    """Without the compiler, on a simulated card, and compiled so that every index is checked."""
     path, expected = films
     out = path.parent / f"{on}.pickle"
     command = [sys.executable, str(HERE / "plain_trace.py"), str(path), str(out), on]
     where = os.pathsep.join([str(HERE.parent), *sys.path])
     told = subprocess.run(
         command,
-        env={**os.environ, **settings, "PYTHONPATH": where},
+        env={**os.environ, **settings, "PYTHONPATH": where, "HALFSTOP_CACHE": str(path.parent)},
         capture_output=True,
         text=True,
         check=False,
@@ -97,6 +99,38 @@ def test_the_same_film(films: tuple[Path, list[Any]], on: str, settings: dict[st
         assert own[0].max() > 0.0, name
         for a, b in zip(own[:2], plain[:2], strict=True):
             np.testing.assert_allclose(a, b, rtol=EXACT, atol=EXACT * float(a.max()), err_msg=name)
+
+
+WRONG_INDEX = """
+import numba
+import numpy as np
+from renderer.kernels.compiler import kernel
+
+@kernel
+def picked(array, i):
+    return array[i]
+
+@numba.njit
+def called(array, i):
+    return picked(array, i)
+
+print(called(np.ones(3), 2))
+print(called(np.ones(3), 3))
+"""
+
+
+def test_a_wrong_index_is_told(tmp_path: Path) -> None:
+    """What the slow run above rests on: checks reach kernels that only kernels call."""
+    told = subprocess.run(
+        [sys.executable, "-c", WRONG_INDEX],
+        env={**os.environ, "NUMBA_BOUNDSCHECK": "1", "HALFSTOP_CACHE": str(tmp_path)},
+        cwd=HERE.parent,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.stdout == "1.0\n"
+    assert "IndexError: index is out of bounds" in told.stderr
 
 
 def test_compiled_once_for_all_scenes(films: tuple[Path, list[Any]]) -> None:

@@ -34,7 +34,7 @@ MOST_GROWTH = 8.0  # a pass may multiply the samples of a pixel by this much and
 MOST_SAMPLES = 1 << 16  # of each half
 LOOKED_AT, HALVINGS = 20000, 24  # pixels and steps by which a number of samples is found
 # Of each half, once more than the first pass is asked for: of a pixel that shows the sitter, since with 1
-# skin has specks that the error hardly counts, and of one that shows two surfaces, so that edges are no stairs.
+# skin has specks that the error hardly counts, and of one that shows two surfaces: no edge is a staircase.
 LEAST, LEAST_ON_OUTLINE = 2, 4
 
 Plane = NDArray[np.floating]

@@ -24,17 +24,22 @@ from numba.core.caching import FunctionCache
 from numba.core.registry import CPUDispatcher
 from numba.extending import overload
 
+from renderer.kernels.parts import PartCompiler
 from renderer.kernels.shelf import keep
+
+CHECKED = bool(os.environ.get("NUMBA_BOUNDSCHECK"))
+"""Whether every index is to be checked: addresses cannot be, so the plain bodies run."""
 
 
 def source_digest() -> str:
-    """Digest of all sources that take part in compilation, of numba and of the processor."""
+    """Digest of all sources that take part in compilation, of numba, of the processor and of checking."""
     digest = hashlib.sha256()
     kernels = Path(__file__).parent
     for path in sorted(kernels.rglob("*.py")):
         digest.update(path.relative_to(kernels).as_posix().encode())
         digest.update(path.read_bytes())
-    digest.update(f"{numba.__version__} {binding.get_host_cpu_name()} {sys.version}".encode())
+    how = f"{numba.__version__} {binding.get_host_cpu_name()} {sys.version} checked: {CHECKED}"
+    digest.update(how.encode())
     return digest.hexdigest()[:16]
 
 
@@ -54,8 +59,8 @@ def cache_folder() -> Path:
 INSIDE = {
     "error_model": "numpy",  # division by zero gives inf or nan, as on a GPU
     "_nrt": False,  # kernels own no memory: no counting of references (atomic, in every call)
-    "no_cpython_wrapper": True,  # only kernels call them: without the ways in from Python and C
-    "no_cfunc_wrapper": True,  # they compile in three quarters of the time
+    "no_cpython_wrapper": True,  # only kernels call them: no ways in from Python and C
+    "no_cfunc_wrapper": True,
 }
 
 
@@ -72,7 +77,7 @@ def _with_way_in(function: Callable[..., Any]) -> Any:
 
 
 def _inside(function: Callable[..., Any], **options: bool) -> Any:
-    dispatcher = numba.njit(**INSIDE, **options)(function)
+    dispatcher = numba.njit(pipeline_class=PartCompiler, **INSIDE, **options)(function)
     if not config.DISABLE_JIT:
         dispatcher.__class__ = Inside
     return dispatcher
@@ -87,9 +92,6 @@ def inlined(function: Callable[..., Any]) -> Any:
     """A kernel so small, or so hot, that a call would cost more than its body."""
     return _inside(function, forceinline=True)
 
-
-CHECKED = bool(os.environ.get("NUMBA_BOUNDSCHECK"))
-"""Whether every index is to be checked: addresses cannot be, so the plain bodies run."""
 
 TWO_BODIES: list[Callable[..., Any]] = []
 """Plain bodies of the functions that have another for the processor: what a device compiles instead."""
