@@ -12,9 +12,10 @@ from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.glare import in_lenses
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
-from renderer.kernels.path import BARE, NO_WALL, gather, look
+from renderer.kernels.path import BARE, NO_WALL, gather
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
+from renderer.kernels.sight import look
 from renderer.kernels.vector import from_frame, scale, tangents, triple, unit
 from renderer.kernels.warp import square_to_cone
 

@@ -113,3 +113,9 @@ def surface_at(scene, hit, origin, direction):
     alpha = (1.0 - u - v) * a + u * b + v * c
     inside = inside_reflectance(material, alpha) if material.eta > 0.0 else 0.0
     return point, normal, shading, albedo, material.eta, inside, alpha
+
+
+@kernel
+def gloss_of(scene, family, number, front):
+    """Table of gloss of what was met, -1 where it scatters as a Lambertian surface."""
+    return scene.shapes[number].gloss if family == PART and front else -1
