@@ -20,13 +20,13 @@ p.lead {{ font-size: 10pt; }}
 p.note {{ font-size: 8pt; }}
 p.caution, p.twice {{ font-weight: bold; }}
 p.twice {{ font-size: 8pt; }}
-table {{ border-collapse: collapse; margin: 0 0 2mm; font-size: 8pt; table-layout: fixed; width: 100%; }}
+table {{ border-collapse: collapse; margin: 0 0 2mm; font-size: 8pt; width: 100%; }}
 td, th {{ border: 0.15mm solid #777; padding: 0.5mm 0.8mm; vertical-align: top; text-align: left;
- overflow-wrap: anywhere; }}
+ overflow-wrap: break-word; }}
 th {{ background: #ebebeb; font-size: 7.5pt; }}
 tr {{ break-inside: avoid; }}
 td.bold {{ font-weight: bold; }}
-.beside {{ display: flex; justify-content: space-between; }}
+.beside {{ display: flex; justify-content: space-between; gap: 3mm; }}
 .pictures {{ display: flex; flex-wrap: wrap; gap: 2mm; margin: 0 0 2mm; }}
 figure {{ margin: 0; break-inside: avoid; }}
 figcaption {{ font-size: 7.5pt; }}

@@ -10,7 +10,7 @@ from renderer.brief.page import Beside, Block, Pictures, Section, Table, Text
 from renderer.brief.pictures import picture_of
 from renderer.meter.face.report import rows_of_face, value_words
 from renderer.scene import white
-from renderer.scene.summary import summary
+from renderer.scene.summary import sitter_words
 from renderer.scene.target import Target
 from renderer.scene.vector import length, subtract
 from renderer.units import MINUS, shutter_in_words, signed, t_stop_in_thirds
@@ -25,12 +25,16 @@ COVER = (
 )
 LEFT, PICTURE, EYES = 100.0, 116.0, 32.0
 """Millimetres: width of the left column, most height of the picture and of the eyes."""
+GLARE = 18.0  # mm that what is said of spectacles takes of the picture, so that the page holds all
 GAP = 5.0
+ABOVE = 30.0  # mm: title and the row to be filled in
 
 
 def intent_section(material: Material, wide: float) -> Section:
     """The first page."""
-    pictures = [picture_of(material.preview.picture(), LEFT, PICTURE, "the picture at the camera's exposure")]
+    glare = _glare(material)
+    high = PICTURE - (GLARE if glare else 0.0)
+    pictures = [picture_of(material.preview.picture(), LEFT, high, "the picture at the camera's exposure")]
     eyes = material.preview.eye_picture()
     if eyes is not None:
         pictures.append(picture_of(eyes, LEFT, EYES, "both eyes, four times magnified"))
@@ -44,7 +48,7 @@ def intent_section(material: Material, wide: float) -> Section:
         "Intent and picture",
         (
             Table(tuple(f"{name}" for name in COVER), (("",) * len(COVER),), (1.0,) * len(COVER), blank=8.0),
-            Beside(left, (*_measures(material), *order_blocks(_glare(material))), LEFT, wide - LEFT - GAP),
+            Beside(left, (*_measures(material), *order_blocks(glare)), LEFT, wide - LEFT - GAP, ABOVE),
         ),
     )
 
@@ -129,13 +133,7 @@ def camera_rows(material: Material) -> Iterator[tuple[str, str]]:
     yield "asks for", f"{camera.working_lux:.0f} lux on a flat disc"
     yield "white balance", white.in_words(camera.white())
     yield "frame rate, curve", "................................................"
-    if scene.sitter.mesh == "none":
-        yield "sitter", "nobody in the scene"
-    else:
-        rows = [
-            line.strip().partition(" ")[2].strip() for line in summary(scene) if line.startswith("  sitter")
-        ]
-        yield "sitter", rows[0] if rows else ""
+    yield "sitter", "nobody in the scene" if scene.sitter.mesh == "none" else sitter_words(scene)
 
 
 def _measures(material: Material) -> Iterator[Block]:
@@ -148,10 +146,12 @@ def _measures(material: Material) -> Iterator[Block]:
     for name, value, verdict, reason in rows_of_face(face.findings, face.verdicts):
         if name.startswith("angular size") and name != key:
             continue  # there is one for each light; all are in brief.json
+        if name.startswith("glare over the eye") and not verdict:
+            continue  # between that on the lens and that on the pupil
         judged = f"{verdict}, {reason.partition(':')[0].partition(';')[0]}" if verdict else ""
         rows.append((name, value.replace("_", " "), judged))
     has_target = any(row[2] for row in rows)
     head = ("the light on the face", "", "wanted") if has_target else ("the light on the face", "")
     kept = tuple(row if has_target else row[:2] for row in rows)
-    yield Table(head, kept, (1.5, 1.3, 1.2) if has_target else (1.2, 1.0), bold=(), size=7.0)
+    yield Table(head, kept, (1.55, 1.2, 1.25) if has_target else (1.2, 1.0), bold=(), size=7.0)
     yield Text("± is one standard error. Sources of the measures: renderer/meter/MEASURES.md.", "note")

@@ -33,5 +33,11 @@ def order_blocks(glasses: str = "") -> tuple[Block, ...]:
             bold=(),
             size=7.0,
         ),
-        Table(("if", "then"), (*worn, *((what, "") for what in PLAN_B)), (1.4, 2.6), bold=(), size=7.0),
+        Table(
+            ("if", "then"),
+            (*worn, *((what, "") for what in PLAN_B)),
+            (2.0, 2.0) if worn else (1.4, 2.6),
+            bold=(),
+            size=7.0,
+        ),
     )

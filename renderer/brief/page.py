@@ -68,12 +68,13 @@ class Figure:
 
 @dataclass(frozen=True)
 class Beside:
-    """Two columns of so many millimetres."""
+    """Two columns of so many millimetres; `above`: those that are taken on the page before they begin."""
 
     left: tuple[Block, ...]
     right: tuple[Block, ...]
     left_wide: float
     right_wide: float
+    above: float = 0.0
 
 
 Block = Text | Table | Pictures | Figure | Beside

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from itertools import accumulate
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -132,29 +133,32 @@ def _block(block: Block, wide: float) -> list[Any]:
     if isinstance(block, Pictures):
         return [_pictures(block, wide), Spacer(0, 1.5 * mm)]
     if isinstance(block, Beside):
-        sides = [
-            [it for inner in blocks for it in _block(inner, side)]
-            for blocks, side in ((block.left, block.left_wide), (block.right, block.right_wide))
-        ]
-        return _beside(block, sides[0], sides[1], wide)
+        return _beside(block, wide)
     return [_table(block, wide), Spacer(0, 1.5 * mm)]
 
 
-def _beside(block: Beside, left: list[Any], right: list[Any], wide: float) -> list[Any]:
-    """Side by side, or one after the other where a side is higher than a page."""
-    for side, width in ((left, block.left_wide), (right, block.right_wide)):
-        high = sum(it.wrap(width * mm, 1e6)[1] + it.getSpaceBefore() + it.getSpaceAfter() for it in side)
-        if high > HIGH * mm:
-            return [*left, *right]
+def _beside(block: Beside, wide: float) -> list[Any]:
+    """Side by side as many blocks of each side, from the first, as go on a page; the others after them."""
+    beside: list[list[Any]] = []
+    after: list[Any] = []
+    for blocks, width in ((block.left, block.left_wide), (block.right, block.right_wide)):
+        made = [_block(inner, width) for inner in blocks]
+        ends = accumulate(sum(_high(it, width) for it in flowables) for flowables in made)
+        fit = sum(end <= (HIGH - block.above) * mm for end in ends)
+        beside.append([it for flowables in made[:fit] for it in flowables])
+        after += [it for inner in blocks[fit:] for it in _block(inner, wide)]
     gap = wide - block.left_wide - block.right_wide
-    return [
-        Grid(
-            [[left, "", right]],
-            colWidths=[block.left_wide * mm, gap * mm, block.right_wide * mm],
-            style=[("VALIGN", (0, 0), (-1, -1), "TOP"), *_padding(0.0)],
-        ),
-        Spacer(0, 1.2 * mm),
-    ]
+    grid = Grid(
+        [[beside[0], "", beside[1]]],
+        colWidths=[block.left_wide * mm, gap * mm, block.right_wide * mm],
+        style=[("VALIGN", (0, 0), (-1, -1), "TOP"), *_padding(0.0)],
+    )
+    return [grid, Spacer(0, 1.2 * mm), *after]
+
+
+def _high(flowable: Any, wide: float) -> float:
+    """Points that it takes with the space about it."""
+    return float(flowable.wrap(wide * mm, 1e6)[1] + flowable.getSpaceBefore() + flowable.getSpaceAfter())
 
 
 def _table(table: Table, wide: float) -> Grid:

@@ -136,8 +136,8 @@ def _cheek_marks(world: World, lens: np.ndarray) -> list[Mark]:
             turned,
             f"{side[1]} cheek, flat disc 45 degrees off the lens away from the key",
         ),
-        Mark(KEY_SPOT, "spot", lens, _unit(near.position - lens), f"skin of the {side[0]} cheek"),
-        Mark(SHADOW_SPOT, "spot", lens, _unit(far.position - lens), f"skin of the {side[1]} cheek"),
+        Mark(KEY_SPOT, "spot", lens, _unit(near.position - lens), f"skin of {side[0]} cheek"),
+        Mark(SHADOW_SPOT, "spot", lens, _unit(far.position - lens), f"skin of {side[1]} cheek"),
     ]
 
 

@@ -27,7 +27,7 @@ def summary(scene: Scene) -> Iterator[str]:
     if scene.note:
         yield from _row("look for", scene.note)
     yield from _row("room", _room(scene))
-    yield from _row("sitter", _sitter(scene))
+    yield from _row("sitter", sitter_words(scene))
     yield from _row("camera", _camera(scene))
     yield from _row("exposure", _exposure(scene))
     for layer in layers(scene):
@@ -73,7 +73,8 @@ def _room(scene: Scene) -> str:
     )
 
 
-def _sitter(scene: Scene) -> str:
+def sitter_words(scene: Scene) -> str:
+    """Where the sitter's eyes are, how the head is held, the skin, what is worn."""
     sitter = scene.sitter
     if sitter.mesh == "none":
         return f"nobody; eye height {sitter.eye_height:.2f} m"
