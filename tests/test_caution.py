@@ -43,3 +43,10 @@ def test_a_flag_round_the_lens(at: str, warned: bool) -> None:
     """The lens stands at [0, 2, 1.2] unless told."""
     upright = PANEL + FLAG.format(at=at).replace("[0, 0, 1.2]", f"[{at[1:].split(',')[0]}, 0, 1.2]")
     assert any("flag.side: the lens is in it" in line for line in cautions(loads(upright))) == warned
+
+
+def test_a_target_of_spectacles_that_nobody_wears() -> None:
+    text = PANEL + "[target]\nglare_pupil_max = 0\n"
+    told = "target.glare_pupil_max: the sitter wears no spectacles to judge it by; write [sitter.glasses]"
+    assert told in cautions(loads(text))
+    assert told not in cautions(loads(text + "[sitter.glasses]\n"))

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
+import signal
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,6 +17,7 @@ from renderer.cli import main
 from renderer.errors import InputError
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
+from renderer.film.pool import Pool
 from renderer.kernels.layout import SEEN
 from renderer.record import read
 from renderer.record.plane import planes_of
@@ -135,3 +139,45 @@ def test_no_plane_is_kept_under_the_name_of_another(names: tuple[str, ...]) -> N
     )
     with pytest.raises(InputError, match="would be kept under the name of another; give the light another"):
         planes_of(layers)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Ctrl-C of this process")
+@pytest.mark.parametrize("command", ["preview", "mix"])
+def test_an_interrupt_while_files_are_written(
+    command: str, traced: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The set is whole and new, nothing is left beside it, and the exit code is 128 + SIGINT."""
+    folder = shutil.copytree(traced, tmp_path / "out")
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    replace = os.replace
+
+    def pressed(part: Path, path: Path) -> None:
+        if path.name == "stops.png":
+            os.kill(os.getpid(), signal.SIGINT)
+        replace(part, path)
+
+    monkeypatch.setattr(Pool, "interrupts", 0)
+    monkeypatch.setattr(os, "replace", pressed)
+    what = [str(traced.parent / "scene.toml"), "--within", "0.5"] if command == "preview" else [str(traced)]
+    assert main([command, *what, "--out", str(folder), "--dim", "key=0.5"]) == 130
+    after = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert after.keys() == before.keys()
+    assert all(after[name] != before[name] for name in ("preview.png", "stops.png", "numbers.json"))
+    assert read(folder).layers.mix.faders[0].dim == 0.5
+
+
+def test_a_title_may_be_any_text(tmp_path: Path) -> None:
+    scene = tmp_path / "scene.toml"
+    scene.write_text('title = "@"\nnote = "@face"\n' + SCENE)
+    assert main(["preview", str(scene), "--out", str(tmp_path / "out"), "--within", "0.5"]) == 0
+    kept = read(tmp_path / "out").scene
+    assert (kept.title, kept.note) == ("@", "@face")
+
+
+def test_a_folder_in_the_place_of_a_file_of_another_scene(tmp_path: Path) -> None:
+    """With nobody there no eyes are written; a folder called eyes.png is somebody's, and stays."""
+    scene = tmp_path / "scene.toml"
+    scene.write_text(SCENE + '[sitter]\nmesh = "none"\n')
+    (tmp_path / "out" / "eyes.png").mkdir(parents=True)
+    assert main(["preview", str(scene), "--out", str(tmp_path / "out"), "--within", "0.5"]) == 0
+    assert (tmp_path / "out" / "preview.png").is_file() and (tmp_path / "out" / "eyes.png").is_dir()

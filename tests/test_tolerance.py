@@ -257,6 +257,7 @@ def test_ctrl_c_ends_the_whole_command(
         traced.append(scene)
         Pool.interrupts += 1
 
+    monkeypatch.setattr(Pool, "interrupts", 0)
     monkeypatch.setattr(Preview, "trace", cut_short)
     assert (
         main([arguments[0], str(Path(__file__).parents[1] / "scenes/classic-walk.toml"), *arguments[1:]])

@@ -23,6 +23,7 @@ from renderer.compare.stepping import Step, walk
 from renderer.compare.stock import Stock
 from renderer.compare.vary import Vary, scenes_of, vary
 from renderer.errors import InputError
+from renderer.film.pool import Pool
 from renderer.meter.face import Finding
 from renderer.meter.face.report import value_words
 from renderer.picture.chart import Chart, Curve, draw_chart, nice_ticks
@@ -172,6 +173,7 @@ def test_an_interrupt_keeps_the_finished_steps(tmp_path: Path, capsys: pytest.Ca
     arguments = ["walk", str(tmp_path / "scene.toml"), "--vary", "light.key.around.distance=1..2 in 5"]
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Preview, "trace", classmethod(trace))
+        patched.setattr(Pool, "interrupts", 0)
         assert main([*arguments, "--out", str(tmp_path / "out"), "--within", "0.3"]) == 130
     said = capsys.readouterr().out
     assert "2 of 5 steps are finished" in said

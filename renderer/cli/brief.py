@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
-from renderer.cli.tracing import exit_code, traced_of
+from renderer.cli.tracing import exit_code, traced_of, written_whole
 
 if TYPE_CHECKING:
     from renderer.preview import Preview
@@ -57,7 +57,8 @@ def run(args: argparse.Namespace) -> int:
 
         from renderer.record import write
 
-        written += write(preview, folder)
+        with written_whole():
+            written += write(preview, folder)
         if exit_code():  # a brief is rigged from: none is made of half a tracing unasked
             print("wrote " + ", ".join(str(path) for path in written))
             again = f"halfstop brief {folder} makes one of this preview"
@@ -65,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
             return exit_code()
     written += _brief(preview, folder, args)
     print("wrote " + ", ".join(str(path) for path in written))
-    return 0
+    return exit_code()
 
 
 def _brief(preview: Preview, folder: Path, args: argparse.Namespace) -> list[Path]:
@@ -74,4 +75,5 @@ def _brief(preview: Preview, folder: Path, args: argparse.Namespace) -> list[Pat
 
     with Meter() as meter:
         room = room_view(preview, ROOM_COARSER * args.within, args.seed, args.threads, meter)
-    return write_brief(Material(preview, room), folder)
+    with written_whole():
+        return write_brief(Material(preview, room), folder)

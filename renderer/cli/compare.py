@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
         assert not isinstance(things[0], Path)
         things.insert(0, as_found(things[0]))
 
-    from renderer.cli.tracing import tracer
+    from renderer.cli.tracing import exit_code, tracer, written_whole
     from renderer.compare.comparison import side_by_side
     from renderer.compare.stock import Stock
     from renderer.compare.write import write_files
@@ -75,7 +75,8 @@ def run(args: argparse.Namespace) -> int:
     if args.for_client:
         pictures["options.png"] = found.options_sheet()
     title = " | ".join(entry.name for entry in found.entries)
-    paths = write_files(args.out, pictures, {"comparison.json": found.as_json()}, {}, title)
-    print("\n".join(found.lines()))
-    print("wrote " + ", ".join(map(str, paths)))
-    return 0
+    with written_whole():
+        paths = write_files(args.out, pictures, {"comparison.json": found.as_json()}, {}, title)
+        print("\n".join(found.lines()))
+        print("wrote " + ", ".join(map(str, paths)))
+    return exit_code()

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from renderer.cli import options
+from renderer.cli.tracing import exit_code
 
 if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -37,4 +38,4 @@ def run(args: argparse.Namespace) -> int:
     from renderer.record import read
 
     options.hand_over(read(Path(args.folder)).mixed(**changes), folder, args)
-    return 0
+    return exit_code()

@@ -175,11 +175,13 @@ def add_grain(parser: argparse.ArgumentParser) -> None:
 def hand_over(preview: Preview, folder: Path, arguments: argparse.Namespace) -> None:
     """Write the files and print the numbers. Raises InputError where a file cannot be written."""
     from renderer.cli.table import lines_of
+    from renderer.cli.tracing import written_whole
     from renderer.record import write
 
-    written = write(preview, folder, arguments.exposure == "automatic", arguments.grain)
-    print("\n".join(lines_of(preview.numbers())))
-    print("wrote " + ", ".join(str(path) for path in written))
+    with written_whole():
+        written = write(preview, folder, arguments.exposure == "automatic", arguments.grain)
+        print("\n".join(lines_of(preview.numbers())))
+        print("wrote " + ", ".join(str(path) for path in written))
 
 
 def _pairs(option: str, given: list[str]) -> list[tuple[str, str]]:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -64,8 +67,23 @@ def traced_of(
     return preview.mixed(**changes)
 
 
+@contextmanager
+def written_whole() -> Iterator[None]:
+    """Ctrl-C in the body only makes the exit code STOPPED: files that belong together stay together."""
+    from renderer.film.pool import Pool
+
+    def count(number: int, frame: FrameType | None) -> None:
+        Pool.interrupts += 1
+
+    before = signal.signal(signal.SIGINT, count)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 def exit_code() -> int:
-    """0, or STOPPED where Ctrl-C ended a tracing of this run before its time."""
+    """0, or STOPPED where Ctrl-C was pressed while this run traced or wrote."""
     from renderer.film.pool import Pool
 
     return STOPPED if Pool.interrupts else 0

@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
     scenes_of(scene, varied)
     options.check_folder(Path(args.out))
 
-    from renderer.cli.tracing import tracer
+    from renderer.cli.tracing import STOPPED, exit_code, tracer, written_whole
     from renderer.compare.stepping import walk
     from renderer.compare.stock import Stock
     from renderer.compare.write import write_files
@@ -78,7 +78,9 @@ def run(args: argparse.Namespace) -> int:
     found = walk(scene, varied, args.measure, stock=Stock(tracer(args, named=False)), watch=watch)
     pictures = {"walk.png": found.sheet(), "curves.png": found.curves()}
     title = f"{scene.title}: {' and '.join(it.path for it in varied)}"
-    paths = write_files(args.out, pictures, {"walk.json": found.as_json()}, {"walk.csv": found.csv()}, title)
-    print("\n".join(found.lines()))
-    print("wrote " + ", ".join(map(str, paths)))
-    return 130 if len(found.steps) < found.planned else 0
+    texts = {"walk.csv": found.csv()}
+    with written_whole():
+        paths = write_files(args.out, pictures, {"walk.json": found.as_json()}, texts, title)
+        print("\n".join(found.lines()))
+        print("wrote " + ", ".join(map(str, paths)))
+    return STOPPED if len(found.steps) < found.planned else exit_code()

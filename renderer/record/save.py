@@ -81,7 +81,8 @@ def write(preview: Preview, folder: str | Path, automatic: bool = False, grain: 
         for job in jobs:
             job.result()
     for name in {PATCHES, EYES, EYE_LAYERS} - pictures.keys() - stored.keys():
-        (folder / name).unlink(missing_ok=True)  # of another scene, that was written here before
+        if (folder / name).is_file():  # of another scene, that was written here before
+            (folder / name).unlink()
     return [folder / name for name in (*pictures, *stored, NUMBERS)]
 
 
@@ -160,4 +161,6 @@ def _numbers_text(preview: Preview, automatic: bool) -> str:
     values = json.dumps([[float(f"{x:.9g}") for x in replica.ravel()] for replica in layers.replicas])
     face = json.dumps(preview.face.as_record()) if preview.face else "null"
     text = json.dumps(data, indent=1, ensure_ascii=False)
-    return text.replace('"@"', values).replace('"@face"', face) + "\n"
+    # by their keys: a title may be any text, these marks too
+    text = text.replace('"values": "@"', f'"values": {values}')
+    return text.replace('"face": "@face"', f'"face": {face}') + "\n"

@@ -11,6 +11,7 @@ from renderer.scene.glint import in_glasses
 from renderer.scene.layer import Layer, boards, layers
 from renderer.scene.models import Scene
 from renderer.scene.parts import Disc, Part, Rectangle, Shape, Vec3
+from renderer.scene.target import OF_GLASSES
 from renderer.scene.vector import dot, length, subtract
 
 HEADROOM = 2.1
@@ -44,6 +45,13 @@ def cautions(scene: Scene) -> Iterator[str]:
         if not name.startswith("light") and sight.in_picture(scene.camera, parts):
             yield f"{name}: is in the picture"
     yield from _in_one_place(scene, hung)
+    yield from _of_no_glasses(scene)
+
+
+def _of_no_glasses(scene: Scene) -> Iterator[str]:
+    for key in OF_GLASSES if scene.sitter.glasses is None else ():
+        if scene.target is not None and getattr(scene.target, key) is not None:
+            yield f"target.{key}: the sitter wears no spectacles to judge it by; write [sitter.glasses]"
 
 
 def _in_one_place(scene: Scene, lights: Mapping[str, Sequence[Part]]) -> Iterator[str]:

@@ -87,6 +87,16 @@ def _sitter(scene: Scene) -> Iterator[Problem]:
         yield ("sitter", "mesh"), f'no such file: "{sitter.mesh}"{_nearest(path, MESH_FILES, "mesh")}'
     elif not os.access(path, os.R_OK):
         yield ("sitter", "mesh"), f'"{sitter.mesh}" may not be read; check its permissions'
+    elif sitter.glasses is not None and sitter.landmarks is None:
+        beside = path.with_suffix(".landmarks.toml")
+        if not beside.is_file():
+            yield (
+                ("sitter", "glasses"),
+                (
+                    f'"{sitter.mesh}" has no landmarks, so nothing says where its eyes are; expected'
+                    f" [sitter.landmarks], or {beside.name} beside the mesh"
+                ),
+            )
 
 
 def _picture(scene: Scene, breakup: Breakup) -> Iterator[Problem]:

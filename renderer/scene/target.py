@@ -45,6 +45,10 @@ Stops = Annotated[Range, Span(STOPS)]
 Limit = Annotated[float, STOPS]
 
 
+OF_GLASSES = ("glare_pupil_max", "glare_lens_max", "glare_margin_min")
+"""Targets that only a sitter with spectacles can meet or miss."""
+
+
 class Target(Table):
     """Wanted values; those given are judged pass, warn or fail beside the measures."""
 

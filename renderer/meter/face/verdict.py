@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from renderer.meter.face.finding import Finding
-from renderer.scene.target import Target
+from renderer.scene.target import OF_GLASSES, Target
 from renderer.units import signed
 
 FAR_EYE = 0.5  # stops that the eye on the shadow side may lie lower
@@ -136,6 +136,9 @@ def wanted_of(name: str, finding: Finding, target: Target) -> Wanted | None:
     return _band(rule, wanted)
 
 
+WORN = "; it takes spectacles, [sitter.glasses]"
+
+
 def unanswered(findings: dict[str, Finding], target: Target | None) -> list[str]:
     """A line for each target that no finding answers."""
     if target is None:
@@ -144,7 +147,7 @@ def unanswered(findings: dict[str, Finding], target: Target | None) -> list[str]
     answered |= {"pattern"} & findings.keys() | {"level"}
     stated = [key for key in type(target).model_fields if getattr(target, key) is not None]
     return [
-        f"target.{key}: cannot be judged, its measure is not given here"
+        f"target.{key}: cannot be judged, its measure is not given here{WORN if key in OF_GLASSES else ''}"
         for key in stated
         if key not in answered
     ]

@@ -85,7 +85,7 @@ def fitted(glasses: Glasses, pupils: list[np.ndarray], skin: Relief) -> list[Len
     if least > FURTHEST:
         raise InputError(
             f"sitter.glasses: the face is in their way to {1000.0 * least:.0f} mm before the eyes; expected"
-            " a wider bridge, lower lenses, or landmarks that are a face's"
+            " a wider bridge, lower lenses, a thinner rim, or landmarks that are a face's"
         )
     wanted = glasses.vertex_distance
     if wanted is not None and wanted < least - GAP:
