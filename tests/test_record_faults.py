@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import shutil
@@ -181,3 +182,21 @@ def test_a_folder_in_the_place_of_a_file_of_another_scene(tmp_path: Path) -> Non
     (tmp_path / "out" / "eyes.png").mkdir(parents=True)
     assert main(["preview", str(scene), "--out", str(tmp_path / "out"), "--within", "0.5"]) == 0
     assert (tmp_path / "out" / "preview.png").is_file() and (tmp_path / "out" / "eyes.png").is_dir()
+
+
+def test_a_reader_that_leaves_changes_no_file(
+    traced: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`halfstop preview ... | head`: the numbers have nowhere to go, the files are written all the same."""
+
+    def gone(preview: object) -> list[str]:
+        raise BrokenPipeError
+
+    folder = shutil.copytree(traced, tmp_path / "out")
+    before = (folder / "preview.png").read_bytes()
+    monkeypatch.setattr("renderer.cli.table.lines_of", gone)
+    monkeypatch.setattr("sys.stderr", io.StringIO())  # which is closed then
+    scene = str(traced.parent / "scene.toml")
+    assert main(["preview", scene, "--within", "0.5", "--out", str(folder), "--dim", "key=0.5"]) == 1
+    assert (folder / "preview.png").read_bytes() != before
+    assert read(folder).layers.mix.faders[0].dim == 0.5

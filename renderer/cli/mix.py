@@ -37,5 +37,6 @@ def run(args: argparse.Namespace) -> int:
 
     from renderer.record import read
 
-    options.hand_over(read(Path(args.folder)).mixed(**changes), folder, args)
+    preview = read(Path(args.folder)).mixed(**changes)
+    options.tell(preview, options.write(preview, folder, args))
     return exit_code()

@@ -172,14 +172,21 @@ def add_grain(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def hand_over(preview: Preview, folder: Path, arguments: argparse.Namespace) -> None:
-    """Write the files and print the numbers. Raises InputError where a file cannot be written."""
-    from renderer.cli.table import lines_of
+def write(preview: Preview, folder: Path, arguments: argparse.Namespace) -> list[Path]:
+    """Write the files; their paths. Raises InputError where one cannot be written."""
     from renderer.cli.tracing import written_whole
-    from renderer.record import write
+    from renderer.record import write as write_files
 
     with written_whole():
-        written = write(preview, folder, arguments.exposure == "automatic", arguments.grain)
+        return write_files(preview, folder, arguments.exposure == "automatic", arguments.grain)
+
+
+def tell(preview: Preview, written: list[Path]) -> None:
+    """Print the numbers and what was written."""
+    from renderer.cli.table import lines_of
+    from renderer.cli.tracing import written_whole
+
+    with written_whole():
         print("\n".join(lines_of(preview.numbers())))
         print("wrote " + ", ".join(str(path) for path in written))
 

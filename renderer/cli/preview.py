@@ -51,5 +51,6 @@ def run(args: argparse.Namespace) -> int:
 
     with as_before_on_failure(folder / options.PICTURE):
         preview = traced_of(args, scene, changes, picture=True, show=show)
-        options.hand_over(preview, folder, args)
+        written = options.write(preview, folder, args)
+    options.tell(preview, written)
     return exit_code()
