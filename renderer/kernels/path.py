@@ -150,6 +150,7 @@ def follow(
     """
     w_o = coat[3]
     lights = scene.lights.shape[0]
+    share = 1.0  # of the light straight from the lights that is left to this path
     for vertex in range(LONGEST_PATH):
         kind = DIRECT if vertex == 0 else BOUNCED
         horizon = ALL_ROUND if everywhere else shading
@@ -191,10 +192,10 @@ def follow(
         # A lamp whose light a lens throws onto the skin would be met by chance alone: rare bright specks.
         if family == PART and front and scene.shapes[met].luminance > 0.0 and not mirrored:
             pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
-            found = pdf_surface / (pdf_surface + pdf_light)
+            found = share * pdf_surface / (pdf_surface + pdf_light)
             arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * found)
             add(tally, half, receiver, scene.shapes[met].light, kind, arriving, gain, counted)
-        share = 1.0  # of the light straight from the lights that is left to this path
+        share = 1.0
         if vertex == 0 and sampled and not mirrored:
             share = card_share(scene, family, met, front, leaving, direction, distance, pdf_surface)
         point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
