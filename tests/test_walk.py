@@ -45,7 +45,7 @@ def face(name: str, measure: str) -> Finding:
 
 
 def shade(name: str) -> tuple[float, float]:
-    """The darker eye re the cheek below it, in stops: the mean of SEEDS tracings, which scatter by a tenth."""
+    """The darker eye re the cheek below it, in stops: the mean of SEEDS tracings, that scatter by a tenth."""
     found = []
     for seed in range(1, SEEDS + 1):
         face = metered(name, seed).numbers().face
