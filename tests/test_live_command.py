@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from renderer.cli.live import File
+from renderer.cli.live import LOOKS, File
 
 SCENE = """
 [sitter]
@@ -71,6 +71,9 @@ def test_the_picture_follows_the_file_and_faults_lose_nothing(following):
     until(lambda: 'did you mean "dim"?' in told.read_text())
     assert "Traceback" not in told.read_text()
     assert process.poll() is None and picture.exists()
+    scene.unlink()
+    until(lambda: "scene.toml: is not there any more" in told.read_text())
+    assert process.poll() is None and picture.exists()
     scene.write_text(SCENE)
     until(lambda: looks(said) == 3)
     process.send_signal(signal.SIGINT)
@@ -98,3 +101,18 @@ def test_a_file_waits_once_for_each_time_it_was_saved(tmp_path):
     file.take()
     path.unlink()  # as an editor does that puts another in its place
     assert not file.waits()
+
+
+def test_a_file_is_lost_once_when_it_stays_away(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text("one")
+    file = File(path)
+    assert not any(file.lost() for _ in range(3 * LOOKS))
+    path.unlink()
+    assert [file.lost() for _ in range(3 * LOOKS)].count(True) == 1
+    path.write_text("two")
+    assert not file.lost()
+    path.unlink()  # and another is put in its place at once
+    assert not file.lost()
+    path.write_text("three")
+    assert not any(file.lost() for _ in range(3 * LOOKS))

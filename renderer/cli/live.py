@@ -8,6 +8,7 @@ room after one pass. A fault in the file is told in a line and the last picture 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
 from collections.abc import Callable
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 PAUSE = 0.05  # s between two looks at the file
 SETTLING = 0.2  # s in which an editor has written a file whole
+LOOKS = 10  # at a file that is not there, after which no editor is about to put another in its place
 
 
 def add(subparsers: Subparsers) -> None:
@@ -61,6 +63,7 @@ class File:
     def __init__(self, path: Path) -> None:
         self._path = path
         self._last: tuple[int, int] | None = None
+        self._missed = 0
 
     def _stamp(self) -> tuple[int, int] | None:
         try:
@@ -76,10 +79,22 @@ class File:
     def take(self) -> None:
         self._last = self._stamp()
 
+    def lost(self) -> bool:
+        """Whether it is not there any more; true once, at the last of LOOKS."""
+        self._missed = 0 if os.path.exists(self._path) else self._missed + 1
+        return self._missed == LOOKS
+
+    def __str__(self) -> str:
+        return str(self._path)
+
 
 def _follow(live: Live, file: File, read: Callable[[], Scene], picture: Path, within: float) -> None:
     while not live.halted:
         if not file.waits():
+            if file.lost():
+                _tell(
+                    InputError(f"{file}: is not there any more; save it again, until then the picture stays")
+                )
             time.sleep(PAUSE)
             continue
         file.take()
