@@ -275,3 +275,10 @@ def test_a_place_on_a_clock_is_said_as_one() -> None:
     assert short(Finding(1.333, 0.05, "h", "")) == "1:20 \u00b13 min"
     assert value_words(Finding(1.333, 0.05, "h", "")) == "1:20 \u00b13 min"
     assert amount(-4.03, 0.05, "h", change=True) == "\u22124.0 \u00b10.1 h"
+
+
+def test_a_step_that_cannot_be_built_is_named() -> None:
+    """A rim of 10 mm does not clear the face: known once the head is read, before anything is traced."""
+    text = SPACE.split("[mark.key]")[0].replace('mesh = "none"', "") + "[sitter.glasses]\n"
+    with pytest.raises(InputError, match=r"^sitter\.glasses\.rim = 0\.01: sitter\.glasses: the face is"):
+        walk(loads(text), "sitter.glasses.rim=0.002, 0.01")

@@ -136,7 +136,7 @@ def walk(
     keys = tuple(it if isinstance(it, Vary) else vary(it) for it in given)
     wanted = chosen(measures, measure_names(scene))
     scenes = scenes_of(scene, keys)
-    prints = {numbers: footprint(build(it)).digest for numbers, it in scenes.items()}
+    prints = {numbers: _print_of(it, _words(keys, numbers)) for numbers, it in scenes.items()}
     options.setdefault("magnify", False)
     stock = stock or Stock(**options)
     order = sorted(scenes, key=lambda numbers: list(prints.values()).index(prints[numbers]))
@@ -144,8 +144,7 @@ def walk(
     try:
         for k, numbers in enumerate(order):
             if watch:
-                said = ", ".join(f"{it.path} = {it.words(i)}" for it, i in zip(keys, numbers, strict=True))
-                watch(f"step {k + 1} of {len(order)}: {said}")
+                watch(f"step {k + 1} of {len(order)}: {_words(keys, numbers)}")
             steps[numbers] = _step(scenes[numbers], stock)
             if prints[numbers] not in (prints[later] for later in order[k + 1 :]):
                 stock.forget(prints[numbers])
@@ -160,6 +159,19 @@ def walk(
         notes.append(f"interrupted: {len(steps)} of {len(scenes)} steps are finished")
     shown = tuple(name for name in names if name in there)
     return Walk(scene, keys, dict(sorted(steps.items())), shown, stock.traced, tuple(notes))
+
+
+def _words(keys: Sequence[Vary], numbers: Numbered) -> str:
+    """A step in words."""
+    return ", ".join(f"{it.path} = {it.words(i)}" for it, i in zip(keys, numbers, strict=True))
+
+
+def _print_of(scene: Scene, step: str) -> str:
+    """The digest of what its layers depend on. Raises InputError, with the step, for what cannot be built."""
+    try:
+        return footprint(build(scene)).digest
+    except InputError as error:
+        raise InputError(*(f"{step}: {line}" for line in error.lines)) from None
 
 
 def _usual(scene: Scene, targets: set[str]) -> list[str]:

@@ -109,7 +109,8 @@ def run(
             elapsed = time.monotonic() - started
             if watch:
                 left = _left(film, wanted, elapsed) if picture else 0.0
-                told = (film.passes, film.samples(), error, within, elapsed, min(left, seconds - elapsed))
+                left = max(0.0, min(left, seconds - elapsed))
+                told = (film.passes, film.samples(), error, within, elapsed, left)
                 watch(Progress(*told))
             film.halted = pool.halted.is_set()
             if film.halted or not complete or error <= within or elapsed >= seconds:
