@@ -85,3 +85,14 @@ def test_nonsense_is_answered_in_one_line(
     (line,) = capsys.readouterr().err.strip().splitlines()
     assert words in line
     assert tomllib.loads(scene.read_text())  # untouched
+
+
+def test_a_target_that_cannot_be_judged_is_a_fault_and_writes_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    scene = tmp_path / "two.toml"
+    scene.write_text(SCENE)
+    wanted = ["--want", "glare_margin_min=3", "--within", "0.3", "--out", str(tmp_path / "out")]
+    assert main(["balance", str(scene), *wanted]) == 2
+    assert "target.glare_margin_min: cannot be judged" in capsys.readouterr().err.splitlines()[-1]
+    assert not (tmp_path / "out").exists()

@@ -78,6 +78,14 @@ CASES = {
             " support, circuit)"
         ],
     ),
+    "key of another table": (
+        LAMP + "[glasses]\ntilt = 8.0\n",
+        [
+            "s:6: glasses: unknown key; did you mean sitter.glasses?"
+            " (a scene has: title, note, room, sitter, camera, light, card, flag, breakup, mark, target,"
+            " support, circuit)"
+        ],
+    ),
     "negative": (
         LAMP.replace("0.1", "-0.1"),
         ["s:4: light.key.diameter: expected metres from 0.001 to 10; got -0.1"],

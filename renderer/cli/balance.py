@@ -79,6 +79,8 @@ def run(args: argparse.Namespace) -> int:
 
         found = balanced(scene, args, limits)
         data, lines = found.as_json(), balance_lines(found)
+    if found.missing and not found.outcomes:
+        raise InputError(*found.missing)  # nothing was solved, and nothing is to be written
     if args.json:
         import json
 

@@ -110,9 +110,24 @@ def _either(words: Any) -> str:
 def _unknown(path: Path) -> str:
     """An unknown key: the nearest one that its table has, and all of them."""
     table, name = _table(path)
-    meaning = meant(str(path[-1]), table)
+    word = str(path[-1])
+    meaning = meant(word, table)
+    home = _home(word) if len(path) <= 2 else None  # deeper, among lights and cards, words mean other things
     hint = f'; did you mean "{meaning}"?' if meaning else ""
+    if home and not (meaning and meaning in (word, OTHER_WORDS.get(word))):
+        hint = f"; did you mean {home}.{word}?"
     return f"unknown key{hint} ({name} has: {', '.join(table.model_fields)})"
+
+
+def _home(word: str) -> str | None:
+    """The one table of a scene that has such a key; None where there is none, or several."""
+    tables = {name: _plain(field.annotation) for name, field in Scene.model_fields.items()}
+    homes = [
+        name
+        for name, kind in tables.items()
+        if isinstance(kind, type) and issubclass(kind, BaseModel) and word in kind.model_fields
+    ]
+    return homes[0] if len(homes) == 1 else None
 
 
 def meant(word: str, table: type[BaseModel]) -> str | None:

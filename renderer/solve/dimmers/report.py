@@ -23,13 +23,13 @@ def aligned(rows: Sequence[Sequence[str]], indent: str = "") -> list[str]:
     ]
 
 
-def balance_lines(found: Balance) -> list[str]:
-    """Everything that `halfstop balance` prints."""
+def balance_lines(found: Balance, before: str = "was") -> list[str]:
+    """Everything that `halfstop balance` prints; `before`: a word for what the dimmers as written give."""
     lines = aligned(
         [("light", "dimmer", "", "in stops"), *(_fader_row(found, i) for i in range(len(found.faders)))]
     )
     lines.append("")
-    rows: list[tuple[str, ...]] = [("target", "wanted", "was", "is now", "")]
+    rows: list[tuple[str, ...]] = [("target", "wanted", before, "is now", "")]
     rows += [_outcome_row(outcome) for outcome in found.outcomes]
     lines += [*aligned(rows), "", verdict_line(found)] if found.outcomes else [verdict_line(found)]
     for outcome in found.outcomes:

@@ -28,7 +28,7 @@ def place_lines(found: Placing) -> list[str]:
     if found.refused:
         why = ", ".join(f"{times} {reason}" for reason, times in found.refused.items())
         lines.append(f"Not to be had: {why}.")
-    return [*lines, "", *balance_lines(balance)]
+    return [*lines, "", *balance_lines(balance, "here, as written")]
 
 
 def _table(found: Placing) -> list[str]:
