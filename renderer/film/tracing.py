@@ -15,7 +15,7 @@ from renderer.film.film import HALVES, REPLICAS, Film
 from renderer.film.mix import Mix
 from renderer.film.plan import FALL, MOST_GROWTH, MOST_SAMPLES, errors_of, wanted_samples
 from renderer.film.pool import Job, Pool, Stop
-from renderer.film.wall_light import with_wall_light, without_bias
+from renderer.film.wall_light import with_paths, with_wall_light, without_bias
 from renderer.kernels.entry import PIXEL, PROBE
 from renderer.kernels.layout import PackedScene
 
@@ -79,7 +79,7 @@ def run(
         film = Film.empty(int(camera[0]["width"]), int(camera[0]["height"]), len(probes), mix)
         pictured = scene
         if wall_light is not None:
-            pictured = scene._replace(wall_light=wall_light)
+            pictured = with_paths(scene._replace(wall_light=wall_light))
         elif picture:
             pictured = with_wall_light(pool, scene, camera, seed)
             film.wall_light = pictured.wall_light

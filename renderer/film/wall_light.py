@@ -16,6 +16,9 @@ from renderer.kernels.tally import BOUNCED
 
 NODES, SWEEPS = 24, (16, 64)  # along a side of each face; samples a node
 COARSE_NODES, COARSE_SWEEPS = 12, (8, 24)  # while a light is being moved
+# Of bounces, for one sample of the light straight from the lights, once walls end them. Two reach the same
+# error in 0.7 to 1.05 of the time that one takes (six rigs, mean 0.85), three in 0.6 to 1.3.
+PATHS = 2
 INSET = 1e-3  # m: how far a node stands off its wall, its edges and corners
 
 
@@ -52,7 +55,12 @@ def with_wall_light(
         every = kinds.sum(axis=2).reshape(6, nodes, nodes, -1, 3)
         bounced = _smooth(kinds[:, :, BOUNCED].reshape(every.shape))
         scene = scene._replace(wall_light=np.ascontiguousarray(np.concatenate([every, bounced], axis=4)))
-    return scene
+    return scene if coarse else with_paths(scene)
+
+
+def with_paths(scene: PackedScene) -> PackedScene:
+    """A scene whose walls are metered, with as many bounces to a sample as serve a picture best."""
+    return scene._replace(paths=np.full(1, PATHS, np.int32))
 
 
 def without_bias(scene: PackedScene) -> PackedScene:

@@ -164,9 +164,10 @@ class PackedScene(NamedTuple):
     # Light that arrives on the room's faces, (6, n, n, lights, 6) float32 lux as RGB at the nodes of a grid
     # over each face: all of it, and that which has bounced; n = 1 stands for "not known: follow every path".
     wall_light: np.ndarray
-    past_walls: (
-        np.ndarray
-    )  # (1,) int32: 1 where paths go on past a wall whose light is known, 0 where they end
+    # Where that light is known: how many paths of bounces a receiver gathers in one sample, and whether they
+    # go on past such a wall (1) or end there (0); (1,) int32 each.
+    paths: np.ndarray
+    past_walls: np.ndarray
 
 
 class Work(NamedTuple):

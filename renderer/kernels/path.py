@@ -45,9 +45,6 @@ NO_WALL = -1  # in place of a face of the room
 PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and how it is found
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
-# Paths of bounces for one sample of the light straight from the lights, where walls end them. Two reach the
-# same error in 0.7 to 1.05 of the time that one takes (six rigs, mean 0.85), three in 0.6 to 1.3.
-PATHS = 2
 SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 
 
@@ -107,7 +104,7 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
     )  # fmt: skip
     pair = PRIMARY_PAIRS + lights
     sampled = scene.cards.shape[0] > 0
-    paths = PATHS if ends_paths(scene) else 1
+    paths = scene.paths[0] if ends_paths(scene) else 1
     if wall >= 0 and is_known(scene):  # what has bounced is known there
         place, sampled, paths = place_on_wall(scene, wall, point), False, 1
         fate, _ = pair_of(key, pair, number)

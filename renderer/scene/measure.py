@@ -33,7 +33,7 @@ MEASURES = {
     "glare_pupil": "glare on the pupil",
     "glare_level": "glare re the skin behind",
     "glare_margin": "margin to glare",
-    "glare_clear_from": "clear of glare with the key from",
+    "glare_clear_from": "key elevation without glare, from",
     "nose_shadow": "nose shadow",
     "nose_shadow_clock": "nose shadow ends at",
     "under_chin": "under chin",

@@ -140,5 +140,6 @@ def pack(
         materials=pack_materials(palette),
         mesh=pack_mesh(mesh),
         wall_light=unknown,
+        paths=np.ones(1, np.int32),
         past_walls=np.zeros(1, np.int32),
     )

@@ -56,7 +56,8 @@ def glare_findings(trace: GlareTrace, lids: Sequence[float], mix: Mix) -> dict[s
     found["glare_margin"] = _margin(counts)
     if trace.clear_from is not None:
         now, box = trace.clear_from
-        words = f"{box:.0f} for every pose of the box" if box < 90.0 else "none for every pose of the box"
+        poses = f"for a head that turns {YAWS[-1]:.0f} and nods {PITCHES[-1]:.0f} deg either way"
+        words = f"{box:.0f} deg {poses}" if box < 90.0 else f"none {poses}"
         found["glare_clear_from"] = Finding(
             now,
             1.0,
