@@ -1,7 +1,8 @@
 """Make the committed meshes and landmark files: `python -m meshes.generate [name ...]`.
 
 Deterministic: the committed files came byte for byte from Python 3.11, numpy 2.4.6, scipy 1.17.1,
-scikit-image 0.26.0 and numba 0.68.1 on x86-64; other versions may differ in the last bits of a float32.
+scikit-image 0.26.0 and numba 0.68.1 on x86-64; other versions and processors may differ in the last bits of a
+float32.
 Files and frame: README.md here.
 """
 

@@ -357,6 +357,9 @@ def test_generator_repeats_the_eyes(tmp_path):
         assert (tmp_path / name).read_bytes() == (FOLDER / name).read_bytes()
 
 
+LAST_BITS = 2e-6  # of a metre or of a unit normal: a normal takes a few from the corners about it
+
+
 @pytest.mark.slow
 def test_generator_repeats_everything(tmp_path):
     from meshes.generate import main
@@ -365,4 +368,13 @@ def test_generator_repeats_everything(tmp_path):
     made = [path for path in tmp_path.rglob("*") if path.is_file()]
     assert len(made) == 5 * 6 + 5
     for path in made:
-        assert path.read_bytes() == (FOLDER / path.relative_to(tmp_path)).read_bytes(), path
+        committed = FOLDER / path.relative_to(tmp_path)
+        if path.suffix != ".ply":
+            assert path.read_bytes() == committed.read_bytes(), path
+            continue
+        rows, faces = read_ply(path)
+        kept, kept_faces = read_ply(committed)
+        assert rows.dtype == kept.dtype and (faces == kept_faces).all(), path
+        for name in rows.dtype.names:  # processors differ in the last bits of a sine
+            least = LAST_BITS if rows[name].dtype.kind == "f" else 0.0
+            np.testing.assert_allclose(rows[name], kept[name], rtol=0.0, atol=least, err_msg=f"{path} {name}")
