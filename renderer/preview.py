@@ -112,11 +112,12 @@ class Preview:
             if window is not None:
                 left = max(0.0, seconds - (time.monotonic() - started))
                 coarse = EYES_WITHIN * within
-                eyes = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
+                near = trace(window, probes_of([]), within=coarse, seconds=left, wall_light=film.wall_light)
+                eyes = near.layers(time.monotonic() - started, seed, follow_all)
             traced = trace_face(world, pool, seed) if face else None
-        magnified = eyes.layers(layers.seconds, seed, follow_all) if eyes else None
-        whole = replace(preview, face=traced, eyes=magnified)
-        vars(whole).update({name: it for name, it in vars(preview).items() if name == "_clean"})
+        whole = replace(preview, face=traced, eyes=eyes)
+        if "_clean" in vars(preview):  # what was shown is its picture too
+            vars(whole)["_clean"] = preview._clean
         return whole
 
     def mixed(

@@ -38,23 +38,19 @@ def wall(numbers: Numbers) -> tuple[float, float]:
     return back.value - cheek.value, math.hypot(back.error, cheek.error)
 
 
-def face(name: str, measure: str) -> Finding:
-    found = metered(name).numbers().face
+def face(name: str, measure: str, seed: int = 1) -> Finding:
+    found = metered(name, seed).numbers().face
     assert found is not None
     return found.findings[measure]
 
 
 def shade(name: str) -> tuple[float, float]:
     """The darker eye re the cheek below it, in stops: the mean of SEEDS tracings, that scatter by a tenth."""
-    found = []
-    for seed in range(1, SEEDS + 1):
-        face = metered(name, seed).numbers().face
-        assert face is not None
-        found.append([face.findings[f"eye_shade.{eye}"] for eye in EYES])
-    means = [
-        (sum(it.number for it in eye) / SEEDS, math.hypot(*(it.error for it in eye)) / SEEDS)
-        for eye in zip(*found, strict=True)
-    ]
+    means = []
+    for eye in EYES:
+        found = [face(name, f"eye_shade.{eye}", seed) for seed in range(1, SEEDS + 1)]
+        error = math.hypot(*(it.error for it in found)) / SEEDS
+        means.append((sum(it.number for it in found) / SEEDS, error))
     return min(means)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -70,16 +69,13 @@ def traced_of(
 @contextmanager
 def written_whole() -> Iterator[None]:
     """Ctrl-C in the body only makes the exit code STOPPED: files that belong together stay together."""
-    from renderer.film.pool import Pool
+    from renderer.film.pool import Pool, interrupts_to
 
     def count(number: int, frame: FrameType | None) -> None:
         Pool.interrupts += 1
 
-    before = signal.signal(signal.SIGINT, count)
-    try:
+    with interrupts_to(count):
         yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 def exit_code() -> int:

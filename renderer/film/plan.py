@@ -114,9 +114,10 @@ def _in_steps(wanted: Plane, least: Plane, most: Plane) -> Plane:
 
 def _factor(shape: Plane, square: Plane, least: Plane, most: Plane, target: float) -> float:
     """The factor on `shape` with which the error of numbers in steps comes down to `target`, by halving."""
-    low, high = 0.0, float(MOST_SAMPLES) / max(1e-30, float(shape.max()))
+    low = 1.0 / max(1e-30, float(shape.max()))  # with which no pixel gets more than 1
+    high = MOST_SAMPLES * low
     for _ in range(HALVINGS):
-        middle = math.sqrt(low * high) if low > 0.0 else high / MOST_SAMPLES
+        middle = math.sqrt(low * high)
         found = np.mean(square * _in_steps(middle * shape, least, most) ** (-2.0 * FALL))
         low, high = (middle, high) if found > target**2 else (low, middle)
     return high

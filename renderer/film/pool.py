@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 import signal
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
+from contextlib import contextmanager
 from threading import Event, current_thread, main_thread
 from types import FrameType, TracebackType
-from typing import Any
 
 import numpy as np
 
@@ -33,6 +33,20 @@ def usable_cores() -> int:
     return os.cpu_count() or 1
 
 
+@contextmanager
+def interrupts_to(listener: Callable[[int, FrameType | None], None]) -> Iterator[None]:
+    """In the body Ctrl-C goes to `listener`. Only the main thread may, and need, listen."""
+    if current_thread() is not main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, listener)
+    try:
+        yield
+    finally:
+        if before is not None:  # as one that Python did not set
+            signal.signal(signal.SIGINT, before)
+
+
 class Pool:
     """Threads. Inside its `with`, an interrupt from the keyboard sets `halted`; a second one is passed on.
 
@@ -49,12 +63,10 @@ class Pool:
         self._threads = ThreadPoolExecutor(threads or usable_cores())
         self._tasks = TASKS * (threads or usable_cores())
         self.halted = Event()
-        self._before: Any = None
+        self._listening = interrupts_to(self._halt)
 
     def __enter__(self) -> Pool:
-        # only the main thread may, and need, listen to the keyboard
-        if current_thread() is main_thread():
-            self._before = signal.signal(signal.SIGINT, self._halt)
+        self._listening.__enter__()
         return self
 
     def _halt(self, number: int, frame: FrameType | None) -> None:
@@ -66,8 +78,7 @@ class Pool:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trail: TracebackType | None
     ) -> None:
-        if self._before is not None:
-            signal.signal(signal.SIGINT, self._before)
+        self._listening.__exit__(None, None, None)
         self._threads.shutdown(cancel_futures=error is not None)
 
     def over(self, deadline: float | None, stop: Stop | None) -> bool:

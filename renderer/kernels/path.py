@@ -38,7 +38,6 @@ from renderer.kernels.warp import square_to_cosine, square_to_dome
 
 INV_PI = 1.0 / math.pi
 WHITE = (1.0, 1.0, 1.0)
-BLACK = (0.0, 0.0, 0.0)
 BARE = (-1, 0.0, WHITE, WHITE)  # no coat: see `gain_towards`
 ALL_ROUND = (0.0, 0.0, 0.0)
 NO_WALL = -1  # in place of a face of the room
@@ -50,15 +49,15 @@ SURVIVAL_FROM = 2  # vertices before a path may be ended at random
 
 @inlined
 def add_lights(
-    scene, work, tally, half, receiver, key, number, pair, kind, leaving, geometric, shading, everywhere,
-    gloss, w_o, coat, gain, beta, counted, first,
+    scene, work, tally, half, receiver, key, number, pair, leaving, geometric, shading, everywhere, gloss,
+    w_o, coat, gain, beta, counted, first,
 ):  # fmt: skip
     """Add the light that reaches a vertex straight from each light, sampled once; arguments as in `gather`.
 
-    kind   DIRECT or BOUNCED
     beta   RGB carried from the vertex back to the receiver
     first  whether the vertex is the receiver, where a metal's lobe is in `gain_towards`
     """
+    kind = DIRECT if first else BOUNCED
     horizon = ALL_ROUND if everywhere else shading
     for light in range(scene.lights.shape[0]):
         u1, u2 = pair_of(key, pair + light, number)
@@ -82,6 +81,18 @@ def add_lights(
 
 
 @inlined
+def add_known(scene, tally, half, receiver, wall, point, part, more, beta, gain, counted):
+    """Add what is known of the light on a wall, less what a path that goes on past it will find.
+
+    part  of it, as in `arriving_on_wall`; more: as `onward` has it
+    """
+    place = place_on_wall(scene, wall, point)
+    for light in range(scene.lights.shape[0]):
+        arriving = scale(arriving_on_wall(scene, place, light, part), 1.0 - more)
+        add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain, counted)
+
+
+@inlined
 def gather(scene, work, tally, half, receiver, key, number, start, receptor, gain, weight, counted):
     """Add to `tally` the light arriving at one receiver, along random paths.
 
@@ -99,19 +110,17 @@ def gather(scene, work, tally, half, receiver, key, number, start, receptor, gai
     beta = (weight, weight, weight)
     lights = scene.lights.shape[0]
     add_lights(
-        scene, work, tally, half, receiver, key, number, PRIMARY_PAIRS, DIRECT, leaving, geometric, shading,
+        scene, work, tally, half, receiver, key, number, PRIMARY_PAIRS, leaving, geometric, shading,
         everywhere, gloss, coat[3], coat, gain, beta, counted, True,
     )  # fmt: skip
     pair = PRIMARY_PAIRS + lights
     sampled = scene.cards.shape[0] > 0
     paths = scene.paths[0] if ends_paths(scene) else 1
     if wall >= 0 and is_known(scene):  # what has bounced is known there
-        place, sampled, paths = place_on_wall(scene, wall, point), False, 1
+        sampled, paths = False, 1
         fate, _ = pair_of(key, pair, number)
         more, _ = onward(scene, fate, 1.0)
-        for light in range(lights):
-            arriving = scale(arriving_on_wall(scene, place, light, BOUNCED_ONCE), weight * (1.0 - more))
-            add(tally, half, receiver, light, BOUNCED, arriving, gain, counted)
+        add_known(scene, tally, half, receiver, wall, point, BOUNCED_ONCE, more, beta, gain, counted)
         if more == 0.0:
             return
         beta = scale(beta, more)
@@ -201,11 +210,8 @@ def follow(
             albedo = evened_albedo(albedo, eta, inside)
         beta = scale(times(beta, albedo), INV_PI)
         if family == WALL and is_known(scene):
-            place = place_on_wall(scene, met, point)
             more, fate = onward(scene, fate, max_component(beta) / weight)
-            for light in range(lights):
-                arriving = scale(arriving_on_wall(scene, place, light, ALL), 1.0 - more)
-                add(tally, half, receiver, light, BOUNCED, times(beta, arriving), gain, counted)
+            add_known(scene, tally, half, receiver, met, point, ALL, more, beta, gain, counted)
             if more == 0.0:
                 return
             beta = scale(beta, more)
@@ -219,7 +225,7 @@ def follow(
             beta = scale(beta, 1.0 / survival)
         leaving = along(point, geometric, OFFSET)
         add_lights(
-            scene, work, tally, half, receiver, key, number, pair, BOUNCED, leaving, geometric, shading,
-            False, gloss, w_o, coat, gain, scale(beta, share), counted, False,
+            scene, work, tally, half, receiver, key, number, pair, leaving, geometric, shading, False,
+            gloss, w_o, coat, gain, scale(beta, share), counted, False,
         )  # fmt: skip
         pair += lights

@@ -73,10 +73,12 @@ def as_before_on_failure(path: Path) -> Iterator[None]:
     try:
         yield
     except BaseException:
-        with suppress(OSError):
-            path.unlink(missing_ok=True)
-            if before is not None:
-                path.write_bytes(before)
+        with suppress(OSError, InputError):
+            if before is None:
+                path.unlink(missing_ok=True)
+            else:
+                with whole_file(path) as part:
+                    part.write_bytes(before)
         raise
 
 

@@ -114,7 +114,7 @@ def _unknown(path: Path) -> str:
     meaning = meant(word, table)
     home = _home(word) if len(path) <= 2 else None  # deeper, among lights and cards, words mean other things
     hint = f'; did you mean "{meaning}"?' if meaning else ""
-    if home and not (meaning and meaning in (word, OTHER_WORDS.get(word))):
+    if home and (meaning is None or meaning != OTHER_WORDS.get(word)):
         hint = f"; did you mean {home}.{word}?"
     return f"unknown key{hint} ({name} has: {', '.join(table.model_fields)})"
 
