@@ -18,7 +18,7 @@ from renderer.scene.landmark import bundled_names, unknown
 from renderer.scene.lights import Light
 from renderer.scene.models import Scene
 from renderer.scene.parts import Shape, Vec3
-from renderer.scene.sitter import BUNDLED, MESH_FILES, WITHOUT_FILE
+from renderer.scene.sitter import BUNDLED, MESH_FILES, WITHOUT_FILE, landmarks_beside
 from renderer.scene.vector import dot, length, subtract
 
 HEAD_CENTRE: Vec3 = (-0.080, 0.0, 0.0)
@@ -88,7 +88,7 @@ def _sitter(scene: Scene) -> Iterator[Problem]:
     elif not os.access(path, os.R_OK):
         yield ("sitter", "mesh"), f'"{sitter.mesh}" may not be read; check its permissions'
     elif sitter.glasses is not None and sitter.landmarks is None:
-        beside = path.with_suffix(".landmarks.toml")
+        beside = landmarks_beside(path)
         if not beside.is_file():
             yield (
                 ("sitter", "glasses"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import Field
@@ -53,6 +54,11 @@ class Skin(Checked):
     def schema(self) -> dict[str, Any]:
         tones = {"enum": list(TONES)}
         return {"anyOf": [SKIN_NUMBER.schema(), SKIN_COLOUR.schema(), tones]}
+
+
+def landmarks_beside(mesh: Path) -> Path:
+    """Where the landmarks of a person's own mesh lie when the scene does not give them."""
+    return mesh.with_suffix(".landmarks.toml")
 
 
 class Landmarks(Table):

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from renderer.errors import InputError
 from renderer.scene.field import near
-from renderer.scene.sitter import Landmarks
+from renderer.scene.sitter import Landmarks, landmarks_beside
 from renderer.scene.source_line import SourceLines
 
 KEYS = tuple(Landmarks.model_fields)
@@ -23,7 +23,7 @@ def side_file(mesh: Path) -> Landmarks | None:
 
     Raises InputError for a file that does not give all four and nothing else.
     """
-    path = mesh.with_suffix(".landmarks.toml")
+    path = landmarks_beside(mesh)
     if not path.is_file():
         return None
     text = _text(path)

@@ -10,6 +10,7 @@ import numpy as np
 from renderer.kernels import layout
 from renderer.scene.models import Scene
 from renderer.scene.place import head_to_world
+from renderer.scene.sitter import landmarks_beside
 from renderer.world.pack import pack_materials, pack_mesh
 from renderer.world.sitter import SitterMesh, sitter_mesh
 
@@ -47,7 +48,7 @@ def seated(scene: Scene) -> Seat:
 def _key(scene: Scene) -> tuple[object, ...]:
     """All that the mesh in the world depends on, files by the time they were written."""
     path = scene.mesh_path()
-    files = [] if path is None else [path, path.with_suffix(".landmarks.toml")]
+    files = [] if path is None else [path, landmarks_beside(path)]
     return (scene.sitter.model_dump_json(), head_to_world(scene.sitter, scene.camera), *map(_stamp, files))
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from renderer.errors import InputError
 from renderer.scene.glasses import Glasses
+from renderer.scene.sitter import landmarks_beside
 from renderer.world.material import FRAME, PATCHES
 from renderer.world.piece import Piece
 from renderer.world.spectacles.frame import frame
@@ -41,7 +42,7 @@ def worn(glasses: Glasses, skin: Piece, marks: Points, path: Path | None) -> Wor
     Raises InputError where they cannot be worn.
     """
     if not {"pupil_l", "pupil_r"} <= marks.keys():
-        name = f"{path.with_suffix('').name}.landmarks.toml" if path is not None else "a file of landmarks"
+        name = landmarks_beside(path).name if path is not None else "a file of landmarks"
         raise InputError(
             f"sitter.glasses: {path} has no landmarks, so nothing says where its eyes are; expected"
             f" [sitter.landmarks] in the scene, or {name} beside the mesh"
