@@ -19,10 +19,13 @@ from small_scene import small
 from renderer.cli import main
 from renderer.kernels.denoise import work_on_rows
 from renderer.kernels.entry import trace
+from renderer.kernels.lattice import arriving_at, light_between, sent_by, take_over
 from renderer.kernels.mean import means, mix_halves
 from renderer.kernels.shelf import Shelf, keep
 from renderer.kernels.tree import build_binary
 from renderer.kernels.wide import collapse
+from renderer.live import ahead
+from renderer.live.ahead import compile_rest
 from renderer.live.prepare import prepare
 
 ROOT = Path(__file__).parent.parent
@@ -100,8 +103,26 @@ def test_a_disk_that_fills_up_while_writing(
 def test_prepare_compiles_for_the_types_that_a_film_has(capsys: pytest.CaptureFixture[str]) -> None:
     small().film(within=2.0).layers(0.0, 0, False)
     prepare("cpu")
-    for kernel in (trace, work_on_rows, mix_halves, means, build_binary, collapse):
+    compile_rest()
+    taken_over = (take_over, arriving_at, light_between, sent_by)
+    for kernel in (trace, work_on_rows, mix_halves, means, build_binary, collapse, *taken_over):
         assert len(kernel.signatures) == 1, kernel
+
+
+def test_a_second_process_compiles_only_into_an_empty_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[list[str]] = []
+    monkeypatch.setattr(ahead.subprocess, "Popen", lambda command, **_: begun.append(command))
+    monkeypatch.setattr(ahead, "usable_cores", lambda: 2)
+    monkeypatch.setattr(ahead, "cache_folder", lambda: tmp_path / "empty")
+    ahead.begin()
+    assert begun == [[sys.executable, "-m", "renderer.live.ahead"]]
+    (tmp_path / "empty").mkdir()
+    assert ahead.begin() is None and len(begun) == 1
+    monkeypatch.setattr(ahead, "cache_folder", lambda: tmp_path / "other")
+    monkeypatch.setattr(ahead, "usable_cores", lambda: 1)
+    assert ahead.begin() is None and len(begun) == 1
 
 
 def test_prepare_refuses_a_folder_in_one_line(tmp_path: Path) -> None:

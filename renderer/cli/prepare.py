@@ -1,6 +1,6 @@
 """Compile the kernels ahead, so that the first picture does not wait for it.
 
-Takes about a minute, once for each version and processor. Kernels lie in the user's cache folder, or in
+Takes half a minute to a minute, once for each version and processor. Kernels lie in the user's cache folder, or in
 the one that HALFSTOP_CACHE names.
 """
 

@@ -51,8 +51,11 @@ def traced_of(
         check_changes({layer.name: layer.white for layer in layers(scene)}, **changes)
 
     from renderer.cli.progress import Meter
+    from renderer.live import ahead
     from renderer.preview import Preview
 
+    if picture:
+        ahead.begin()
     with Meter() as meter:
         preview = Preview.trace(
             scene,
@@ -88,7 +91,10 @@ def exit_code() -> int:
 def tracer(args: argparse.Namespace, named: bool = True) -> Callable[[World], Preview]:
     """What traces a world; says which before it does where they are to be `named`."""
     from renderer.cli.progress import Meter
+    from renderer.live import ahead
     from renderer.preview import Preview
+
+    ahead.begin()
 
     def trace(world: World) -> Preview:
         if named:

@@ -1,0 +1,56 @@
+"""All but what traces, compiled by a second process while this one compiles that, which takes three times as
+long.
+
+Run as a program it makes nothing but files in the compile cache: of the kernels that build trees, and of
+those that mix and clean a film and take light over while a lamp is moved.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from contextlib import suppress
+
+from renderer.film.film import Film
+from renderer.film.mix import Fader, Mix
+from renderer.film.pool import usable_cores
+from renderer.kernels.compiler import cache_folder
+
+NO_LIGHT, NO_SEED = 0.0, 0
+
+
+def begin() -> subprocess.Popen[bytes] | None:
+    """The second process, where nothing is compiled yet and there is a core for it.
+
+    It is a help and no more: where it fails, or is not done in time, this process compiles the rest itself.
+    """
+    if usable_cores() < 2 or cache_folder().exists():
+        return None
+    command, nowhere = [sys.executable, "-m", __name__], subprocess.DEVNULL
+    with suppress(OSError):
+        return subprocess.Popen(command, stdin=nowhere, stdout=nowhere, stderr=nowhere)
+    return None
+
+
+def compile_rest() -> None:
+    """Compile by work on a film of few pixels that nothing was traced for."""
+    from renderer.live.light import take_over
+    from renderer.live.live import Kept, cleaned
+    from renderer.live.prepare import smallest, triangle
+    from renderer.world.build import build
+    from renderer.world.pack import pack_mesh
+
+    pack_mesh(triangle())
+    world = build(smallest())
+    mix = Mix(tuple(map(Fader.of, world.layers)))
+    width, height = world.scene.camera.picture
+    film, part = (Film.empty(width, height, 0, mix) for _ in range(2))
+    cleaned(film, threads=1)
+    film.layers(NO_LIGHT, NO_SEED, False)
+    kept = Kept.of(world, film)
+    take_over(film, part, [0], kept.lattice, kept.single(), threads=1)
+    kept.picture(threads=1)
+
+
+if __name__ == "__main__":
+    compile_rest()
