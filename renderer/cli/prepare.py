@@ -1,7 +1,7 @@
 """Compile the kernels ahead, so that the first picture does not wait for it.
 
-Takes half a minute to a minute, once for each version and processor. Kernels lie in the user's cache folder, or in
-the one that HALFSTOP_CACHE names.
+Takes half a minute to a minute, once for each version and processor. Kernels lie in the user's cache folder,
+or in the one that HALFSTOP_CACHE names.
 """
 
 from __future__ import annotations
