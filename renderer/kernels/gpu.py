@@ -12,15 +12,21 @@ from numba import cuda
 from numba.core import config
 from numba.extending import overload
 
+from renderer.kernels.bundle import opened
 from renderer.kernels.compiler import TWO_BODIES, cache_folder, with_signature_of
 from renderer.kernels.denoise import work_at
 from renderer.kernels.entry import trace_receiver
 from renderer.kernels.lanes import LANES
-from renderer.kernels.layout import STACK, Work
+from renderer.kernels.layout import STACK, PackedScene, Tally, Work
 from renderer.kernels.ray import STACK_SIZE
 from renderer.kernels.shelf import keep
 
 THREADS = 128  # of a block
+# in the simulator kernels read the structures themselves
+if config.ENABLE_CUDASIM:
+    scene_at = tally_at = lambda it: it
+else:
+    scene_at, tally_at = opened(PackedScene), opened(Tally)
 STACK_TYPE = STACK if config.ENABLE_CUDASIM else numba.from_dtype(STACK)
 
 for plain in TWO_BODIES:
@@ -33,6 +39,7 @@ def trace_all(
 ) -> None:  # fmt: skip
     """Add `count` samples, from number `first`, to each of `receivers` in halves 0 .. halves - 1.
 
+    scene, tally  tables, as `renderer.kernels.bundle` has them
     shares  slots that each half's samples are shared out among: slot s of half h is h * shares + s of `tally`
     """
     at = cuda.grid(1)
@@ -41,6 +48,7 @@ def trace_all(
     receiver = receivers[at % receivers.shape[0]]
     slot = at // receivers.shape[0]
     half, share = slot // shares, slot % shares
+    scene, tally = scene_at(scene), tally_at(tally)
     work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
     begin, end = first + count * share // shares, first + count * (share + 1) // shares
     trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, begin, end, tally)

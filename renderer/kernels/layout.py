@@ -4,7 +4,7 @@ Shapes, rooms and cameras are few and kept in double precision; triangles and tr
 kept in single. Arithmetic is double everywhere but in the box tests.
 """
 
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
 
@@ -131,43 +131,48 @@ PROBE = np.dtype(
 )
 
 
+# Structures of arrays. Each is declared with its dtype and its shape: numbers are taken for granted by
+# kernels of a card (renderer.kernels.bundle), letters say which extents are the same.
+
+
 class Mesh(NamedTuple):
-    nodes: np.ndarray  # (m, 64) float32, see renderer.kernels.wide
-    blocks: np.ndarray  # (b, 80) float32: triangles again, as the traversal reads them
-    node_links: np.ndarray  # int32, the memory of nodes and of blocks again: for the whole numbers in them
-    block_links: np.ndarray
-    triangles: np.ndarray  # (n, 9) float32: first corner, edge to the second, edge to the third [m]
-    normals: np.ndarray  # (n, 9) float32: unit normals at the three corners, outward
-    albedos: np.ndarray  # (n, 9) float32: albedo (linear RGB) at the three corners
-    roughness: np.ndarray  # (n, 3) float32: GGX alpha of the coat at the three corners, 0 smooth
-    materials: np.ndarray  # (n,) int32: number in PackedScene.materials
-    patches: np.ndarray  # (n,) int32: number of a named patch of skin, only noted in SEEN
+    nodes: Annotated[np.ndarray, "f4", "m", 64]  # see renderer.kernels.wide
+    blocks: Annotated[np.ndarray, "f4", "b", 80]  # triangles again, as the traversal reads them
+    node_links: Annotated[np.ndarray, "i4", "m", 64]  # the memory of nodes and of blocks again: for the whole
+    block_links: Annotated[np.ndarray, "i4", "b", 80]  # numbers in them
+    triangles: Annotated[np.ndarray, "f4", "n", 9]  # first corner, edge to the second, edge to the third [m]
+    normals: Annotated[np.ndarray, "f4", "n", 9]  # unit normals at the three corners, outward
+    albedos: Annotated[np.ndarray, "f4", "n", 9]  # albedo (linear RGB) at the three corners
+    roughness: Annotated[np.ndarray, "f4", "n", 3]  # GGX alpha of the coat at the three corners, 0 smooth
+    materials: Annotated[np.ndarray, "i4", "n"]  # number in PackedScene.materials
+    patches: Annotated[np.ndarray, "i4", "n"]  # number of a named patch of skin, only noted in SEEN
 
 
 class PackedScene(NamedTuple):
-    shapes: np.ndarray  # SHAPE
-    lights: np.ndarray  # LIGHT
-    shape_nodes: np.ndarray  # (m, 64) float32 as in Mesh, a tree over the boxes about shapes, and its memory
-    shape_links: np.ndarray  # as int32: the number of a child's node, or -1 - number of a shape
-    cards: np.ndarray  # (n,) int32: shapes that are sampled for the light they send back
-    room: np.ndarray  # ROOM, one
-    lenses: np.ndarray  # LENS, those of spectacles that are worn
-    materials: np.ndarray  # MATERIAL
+    shapes: Annotated[np.ndarray, SHAPE, "s"]
+    lights: Annotated[np.ndarray, LIGHT, "l"]
+    shape_nodes: Annotated[np.ndarray, "f4", "m", 64]  # as in Mesh, a tree over the boxes about shapes,
+    shape_links: Annotated[np.ndarray, "i4", "m", 64]  # and its memory: the number of a child's node, or -1 -
+    # number of a shape
+    cards: Annotated[np.ndarray, "i4", "c"]  # shapes that are sampled for the light they send back
+    room: Annotated[np.ndarray, ROOM, 1]
+    lenses: Annotated[np.ndarray, LENS, "n"]  # those of spectacles that are worn
+    materials: Annotated[np.ndarray, MATERIAL, "n"]
     mesh: Mesh
-    # What a shape's luminance is multiplied by: over its surface (n, GLOW_ROWS, GLOW_COLUMNS) as `place_on`
-    # of the shape counts, and by direction (n, BEAM_ROWS, BEAM_COLUMNS); float32.
-    glows: np.ndarray
-    beams: np.ndarray
-    masks: np.ndarray  # (n, MASK_SIDE, MASK_SIDE) uint8 over a flat shape: 0 where it is open
-    # Roughness of a metal, and what it returns: (n, 2 + GLOSS_COLUMNS) float64, see renderer.kernels.gloss
-    glosses: np.ndarray
-    # Light that arrives on the room's faces, (6, n, n, lights, 6) float32 lux as RGB at the nodes of a grid
-    # over each face: all of it, and that which has bounced; n = 1 stands for "not known: follow every path".
-    wall_light: np.ndarray
+    # What a shape's luminance is multiplied by: over its surface, as `place_on` of the shape counts, and by
+    # direction.
+    glows: Annotated[np.ndarray, "f4", "n", GLOW_ROWS, GLOW_COLUMNS]
+    beams: Annotated[np.ndarray, "f4", "n", BEAM_ROWS, BEAM_COLUMNS]
+    masks: Annotated[np.ndarray, "u1", "n", MASK_SIDE, MASK_SIDE]  # over a flat shape: 0 where it is open
+    # Roughness of a metal, and what it returns: see renderer.kernels.gloss
+    glosses: Annotated[np.ndarray, "f8", "n", 2 + GLOSS_COLUMNS]
+    # Light that arrives on the room's faces, lux as RGB at the nodes of a grid over each face: all of it, and
+    # that which has bounced; n = 1 stands for "not known: follow every path".
+    wall_light: Annotated[np.ndarray, "f4", 6, "n", "n", "l", 6]
     # Where that light is known: how many paths of bounces a receiver gathers in one sample, and whether they
-    # go on past such a wall (1) or end there (0); (1,) int32 each.
-    paths: np.ndarray
-    past_walls: np.ndarray
+    # go on past such a wall (1) or end there (0).
+    paths: Annotated[np.ndarray, "i4", 1]
+    past_walls: Annotated[np.ndarray, "i4", 1]
 
 
 class Work(NamedTuple):
@@ -193,9 +198,9 @@ SEEN = np.dtype(
 
 
 class Tally(NamedTuple):
-    """Sums over samples, one slot a receiver (pixel or probe). `halves` are independent estimates."""
+    """Sums over samples, one slot a receiver (pixel or probe). Halves h are independent estimates."""
 
-    radiance: np.ndarray  # (halves, receivers, lights, 2, 3) float32: direct, bounced; probes: illuminance
-    irradiance: np.ndarray  # (halves, receivers, lights, 3) float32: light arriving at the first surface seen
-    samples: np.ndarray  # (halves, receivers) int32: how many
-    seen: np.ndarray  # (receivers,) SEEN; only pixels and SIGHT probes fill it
+    radiance: Annotated[np.ndarray, "f4", "h", "r", "l", 2, 3]  # direct, bounced; of probes: illuminance
+    irradiance: Annotated[np.ndarray, "f4", "h", "r", "l", 3]  # light arriving at the first surface seen
+    samples: Annotated[np.ndarray, "i4", "h", "r"]  # how many
+    seen: Annotated[np.ndarray, SEEN, "r"]  # only pixels and SIGHT probes fill it

@@ -6,6 +6,7 @@ compiler. `renderer.kernels.mesh` does the same by addresses and eight at a time
 
 import numpy as np
 
+from renderer.kernels.apart import kept_apart
 from renderer.kernels.block import BLOCK_SIZE, FIRST
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.lanes import LANES, WIDEN
@@ -70,6 +71,7 @@ def wait_sorted(stack, base, top, child, entry):
 
 def first_triangle_plain(mesh, origin, direction, t_max, stack, lanes):
     """Nearest triangle met before t_max: its number (-1 for none), distance and barycentrics."""
+    kept_apart()
     best, best_u, best_v = -1, 0.0, 0.0
     start, reach = single(origin), np.float32(t_max) * WIDEN
     inverse_d, far_inverse_d = inverses(direction)
@@ -98,6 +100,7 @@ def first_triangle_plain(mesh, origin, direction, t_max, stack, lanes):
 
 def any_triangle_plain(mesh, origin, direction, t_max, stack, lanes):
     """Whether a triangle is met before t_max."""
+    kept_apart()
     start, reach = single(origin), np.float32(t_max) * WIDEN
     inverse_d, far_inverse_d = inverses(direction)
     child, top = 0, 0

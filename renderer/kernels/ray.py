@@ -48,15 +48,14 @@ def triangle_hit(corner, e1, e2, origin, direction):
     py = direction[2] * e2[0] - direction[0] * e2[2]
     pz = direction[0] * e2[1] - direction[1] * e2[0]
     determinant = e1[0] * px + e1[1] * py + e1[2] * pz
-    if determinant == 0.0:
-        return -1.0, 0.0, 0.0
-    f = 1.0 / determinant
     sx, sy, sz = origin[0] - corner[0], origin[1] - corner[1], origin[2] - corner[2]
-    u = f * (sx * px + sy * py + sz * pz)
-    if u < 0.0 or u > 1.0:
-        return -1.0, 0.0, 0.0
+    u = sx * px + sy * py + sz * pz
     qx, qy, qz = sy * e1[2] - sz * e1[1], sz * e1[0] - sx * e1[2], sx * e1[1] - sy * e1[0]
-    v = f * (direction[0] * qx + direction[1] * qy + direction[2] * qz)
-    if v < 0.0 or u + v > 1.0:
+    v = direction[0] * qx + direction[1] * qy + direction[2] * qz
+    t = e2[0] * qx + e2[1] * qy + e2[2] * qz
+    if determinant < 0.0:
+        determinant, u, v, t = -determinant, -u, -v, -t
+    if not (determinant > 0.0 and u >= 0.0 and v >= 0.0 and u + v <= determinant):
         return -1.0, 0.0, 0.0
-    return f * (e2[0] * qx + e2[1] * qy + e2[2] * qz), u, v
+    f = 1.0 / determinant  # of the few that are hit: it costs as much as all the rest
+    return f * t, f * u, f * v

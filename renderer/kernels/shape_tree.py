@@ -6,6 +6,7 @@ node, or -1 - number of a shape. Shapes are few, so nodes are taken in any order
 
 import numpy as np
 
+from renderer.kernels.apart import kept_apart
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import is_open, keeps_straight
 from renderer.kernels.lanes import WIDEN
@@ -67,6 +68,7 @@ def taken_up(work, top):
 @inlined
 def nearest_shape(scene, work, origin, direction, t_max):
     """Nearest shape that stops a ray before t_max: its number (-1 for none), distance and side."""
+    kept_apart()
     best, front = -1, True
     start, inverse_d, far_inverse_d, near = asked(origin, direction)
     node, top = 0, 0
@@ -89,6 +91,7 @@ def nearest_shape(scene, work, origin, direction, t_max):
 @inlined
 def shape_between(scene, work, origin, direction, reach, asked_for):
     """Whether a shape other than number `asked_for` stops a ray before `reach`."""
+    kept_apart()
     start, inverse_d, far_inverse_d, near = asked(origin, direction)
     node, top, limit = 0, 0, np.float32(reach) * WIDEN
     while node >= 0:
