@@ -1,7 +1,7 @@
 """Kernels that a graphics card calls where the processor takes them in.
 
-Left alone, the card's compiler copies every kernel to wherever it is called from, and the whole tracer becomes
-one function of megabytes. A kernel that begins with `kept_apart()` stays one there. Those that walk trees do:
+Left alone, the card's compiler copies every kernel to wherever it is called from, and the whole tracer is one
+function of megabytes. A kernel that begins with `kept_apart()` stays one there. Those that walk trees do:
 copied everywhere they are most of it, and they are long enough for a call not to count.
 """
 
