@@ -118,7 +118,9 @@ def test_a_second_process_compiles_only_into_an_empty_folder(
     monkeypatch.setattr(ahead, "cache_folder", lambda: tmp_path / "empty")
     ahead.begin()
     assert begun == [[sys.executable, "-m", "renderer.live.ahead"]]
-    (tmp_path / "empty").mkdir()
+    assert ahead.begin() is None and len(begun) == 1  # it is there now
+    (tmp_path / "file").touch()
+    monkeypatch.setattr(ahead, "cache_folder", lambda: tmp_path / "file" / "below")
     assert ahead.begin() is None and len(begun) == 1
     monkeypatch.setattr(ahead, "cache_folder", lambda: tmp_path / "other")
     monkeypatch.setattr(ahead, "usable_cores", lambda: 1)

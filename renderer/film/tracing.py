@@ -100,8 +100,9 @@ def run(
             if picture and complete:
                 errors = errors_of(film, grain, threads)
                 film.error = errors.stops()
-                done = film.pixels.samples[0].reshape(film.height, film.width)
-                wanted = wanted_samples(errors, done, within).ravel()
+                if film.error > within:
+                    done = film.pixels.samples[0].reshape(film.height, film.width)
+                    wanted = wanted_samples(errors, done, within).ravel()
             if show and complete:
                 show(film)
             if picture:

@@ -24,10 +24,11 @@ def begin() -> subprocess.Popen[bytes] | None:
 
     It is a help and no more: where it fails, or is not done in time, this process compiles the rest itself.
     """
-    if usable_cores() < 2 or cache_folder().exists():
+    if usable_cores() < 2:
         return None
     command, nowhere = [sys.executable, "-m", __name__], subprocess.DEVNULL
     with suppress(OSError):
+        cache_folder().mkdir(parents=True)  # fails where kernels lie already, or none can be kept
         return subprocess.Popen(command, stdin=nowhere, stdout=nowhere, stderr=nowhere)
     return None
 
