@@ -145,6 +145,7 @@ def test_the_traced_mix_equals_the_mixed_trace(traced: Path, tmp_path: Path) -> 
     ("arguments", "line"),
     [
         (["compare", "a.toml", "b.toml", "--for-clients"], "did you mean --for-client?"),
+        (["preview", "--seconds", "5"], "did you mean --time?"),
         (["preview", "--out", ""], "expected the name of a folder; got nothing"),
     ],
 )

@@ -40,20 +40,29 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         for word in sys.argv[1:]:
             if message.startswith("unrecognized arguments") and word.split("=")[0] in message:
-                of = self._chosen()
-                options = [option for action in of._actions for option in action.option_strings]
+                options = self._chosen()._options()
                 near = get_close_matches(word.split("=")[0], options, 1)
                 if near:
-                    message += f"; did you mean {near[0]}?"
+                    message += f"; did you mean {options[near[0]]}?"
                 break
         self.exit(2, f"{self.prog}: {message} (see {self.prog} --help)\n")
 
-    def _chosen(self) -> argparse.ArgumentParser:
+    def _chosen(self) -> Parser:
         """The parser of the command that was named; this one where none was."""
         for action in self._actions:
             if isinstance(action, argparse._SubParsersAction):
                 return next((action.choices[word] for word in sys.argv[1:] if word in action.choices), self)
         return self
+
+    def _options(self) -> dict[str, str]:
+        """Every option by its own names, and by that of its value: who writes --seconds may mean --time."""
+        found: dict[str, str] = {}
+        for action in self._actions:
+            if action.option_strings and isinstance(action.metavar, str):
+                found[f"--{action.metavar.lower()}"] = action.option_strings[-1]
+        for action in self._actions:
+            found |= {option: option for option in action.option_strings}
+        return found
 
     def _check_value(self, action: argparse.Action, value: Any) -> None:
         choices = list(action.choices or ())
