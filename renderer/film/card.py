@@ -55,12 +55,13 @@ class CardPool(Pool):
         """As `Pool.run`; the halves of a job are the first ones of the tally."""
         packed, seen_by, meters = self._scene(scene), _to_card(camera), _to_card(probes)
         sums: dict[tuple[int, int], Any] = {}
+        tables: dict[tuple[int, int], Any] = {}  # by which kernels reach them
         complete = True
         jobs = [job for job in jobs if len(job[0])]
         noted = any(family != PIXEL or first == 0 for _, family, _, first, _ in jobs)  # what is seen
         for receivers, family, halves, first, count in jobs:
             if family == PIXEL:
-                receivers = in_tiles(receivers, int(camera[0]["width"]), int(camera[0]["height"]))
+                receivers = _in_tiles(receivers, int(camera[0]["width"]), int(camera[0]["height"]))
             for i in range(0, len(receivers), AT_ONCE):
                 if self.over(deadline, stop):
                     complete = False
@@ -70,10 +71,10 @@ class CardPool(Pool):
                 way = (len(halves), shares)
                 if way not in sums:
                     sums[way] = self._empty(len(halves) * shares, tally, noted)
+                    tables[way] = _by_address(sums[way])
                 numbers = (family, seed, *way, first, count)
                 blocks = -(-len(here) * way[0] * shares // THREADS)
-                slots = _by_address(sums[way])
-                trace_on_card[blocks, THREADS](packed, seen_by, meters, _to_card(here), *numbers, slots)
+                trace_on_card[blocks, THREADS](packed, seen_by, meters, _to_card(here), *numbers, tables[way])
             cuda.synchronize()
         for (slots, shares), there in sums.items():
             _add(there, slots, shares, tally, noted)
@@ -110,8 +111,11 @@ class CardPool(Pool):
         return copy
 
 
-def in_tiles(pixels: np.ndarray, width: int, height: int) -> np.ndarray:
-    """The same pixels (n,) int32, tile by tile: threads of a warp then see much the same (7 % sooner)."""
+def _in_tiles(pixels: np.ndarray, width: int, height: int) -> np.ndarray:
+    """The same pixels (n,) int32, no two alike, tile by tile: threads of a warp then see much the same.
+
+    It brings 7 % more samples.
+    """
     wanted = np.zeros(width * height, np.bool_)
     wanted[pixels] = True
     order = _tile_order(width, height)

@@ -11,12 +11,31 @@ import subprocess
 import sys
 from contextlib import suppress
 
+import numpy as np
+
 from renderer.film.film import Film
 from renderer.film.mix import Fader, Mix
 from renderer.film.pool import usable_cores
 from renderer.kernels.compiler import cache_folder
+from renderer.live.light import take_over
+from renderer.live.live import Kept, cleaned
+from renderer.scene.load import loads
+from renderer.scene.models import Scene
+from renderer.world.build import build
+from renderer.world.pack import Triangles, pack_mesh
 
-NO_LIGHT, NO_SEED = 0.0, 0
+SCENE = """
+[sitter]
+mesh = "none"
+[camera]
+picture = [16, 16]
+[light.key]
+source = "bulb"
+at = [0.5, 1.0, 1.6]
+diameter = 0.1
+lumens = 500
+"""
+"""Kernels are the same for all scenes, so the least of them will do: no room, an empty chair, one bulb."""
 
 
 def begin() -> subprocess.Popen[bytes] | None:
@@ -35,22 +54,27 @@ def begin() -> subprocess.Popen[bytes] | None:
 
 def compile_rest() -> None:
     """Compile by work on a film of few pixels that nothing was traced for."""
-    from renderer.live.light import take_over
-    from renderer.live.live import Kept, cleaned
-    from renderer.live.prepare import smallest, triangle
-    from renderer.world.build import build
-    from renderer.world.pack import pack_mesh
-
     pack_mesh(triangle())
     world = build(smallest())
     mix = Mix(tuple(map(Fader.of, world.layers)))
     width, height = world.scene.camera.picture
     film, part = (Film.empty(width, height, 0, mix) for _ in range(2))
     cleaned(film, threads=1)
-    film.layers(NO_LIGHT, NO_SEED, False)
+    film.layers(0.0, 0, False)
     kept = Kept.of(world, film)
     take_over(film, part, [0], kept.lattice, kept.single(), threads=1)
     kept.picture(threads=1)
+
+
+def smallest() -> Scene:
+    """The scene by which kernels are compiled."""
+    return loads(SCENE, "prepare")
+
+
+def triangle() -> Triangles:
+    """The least mesh that a tree is built over."""
+    corners, up = np.eye(3), np.tile([0.0, 0.0, 1.0], (3, 1))
+    return Triangles(corners, up, up, np.zeros(3), np.array([[0, 1, 2]]), np.zeros(1, int))
 
 
 if __name__ == "__main__":
