@@ -46,7 +46,8 @@ def main() -> None:
                 laps.append((time.perf_counter() - clock, time.process_time() - busy))
             kept = live._kept
             assert kept is not None
-            shown, single = luminance(kept.picture(None)), kept.lattice.single
+            shown = luminance(live._pool.place.back(kept.relit.picture(kept.film.mix)))
+            shown, single = shown.reshape(kept.film.height, kept.film.width), kept.lattice.single
         wall, spent = 1000.0 * np.median(laps[1:], axis=0)
         rows.append([on, args.frames, wall, 1000.0 * min(lap[0] for lap in laps[1:]), spent])
         rows[-1] += apart(shown, single, places[-1])

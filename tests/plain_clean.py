@@ -8,27 +8,23 @@ from __future__ import annotations
 import pickle
 import sys
 
-from renderer.film.denoise import REACHES, Work, cleaned, plate_of
-from renderer.kernels.denoise import WITHOUT_SPARK, work_on_rows
+from renderer.film.denoise import REACHES, cleaned, plate_of
+from renderer.film.place import Place
+from renderer.kernels.denoise import WITHOUT_SPARK
 
 
 def main(pictures: str, out: str, on: str) -> None:
     with open(pictures, "rb") as file:
         picture, error, light, seen = pickle.load(file)
-    plate = plate_of(picture, error, light, seen)
+    place = Place(1)
     if on == "card":
-        from renderer.film.card import plate_on_card, work_on_plate
+        from renderer.film.card import CardPlace
 
-        plate = cleaned(plate_on_card(plate), work_on_plate)
-        found = [plate.shown.copy_to_host(), plate.difference.copy_to_host()]
-        work_on_plate(WITHOUT_SPARK, plate, REACHES[0])
-        found.append(plate.shown.copy_to_host())
-    else:
-        work: Work = lambda step, plate, how: work_on_rows(step, 0, len(plate.picture), plate, how)  # noqa: E731
-        plate = cleaned(plate, work)
-        found = [plate.shown.copy(), plate.difference]
-        work(WITHOUT_SPARK, plate, REACHES[0])
-        found.append(plate.shown)
+        place = CardPlace(1)
+    plate = cleaned(plate_of(picture, error, light, seen, place), place)
+    found = [place.back(plate.shown).copy(), place.back(plate.difference)]
+    place.clean(WITHOUT_SPARK, plate, REACHES[0])
+    found.append(place.back(plate.shown))
     with open(out, "wb") as file:
         pickle.dump(found, file)
 

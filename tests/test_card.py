@@ -11,7 +11,9 @@ from small_scene import small
 
 from renderer import assets
 from renderer.film.device import card_lacks
+from renderer.live import Live
 from renderer.preview import Preview
+from renderer.scene.change import changed
 from renderer.scene.load import load
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(bool(card_lacks()), reason="no graphics card with CUDA")]
@@ -48,3 +50,16 @@ def test_the_same_numbers_of_a_scene() -> None:
             np.testing.assert_allclose(
                 other.value, found.value, rtol=1e-3, atol=found.error + 1e-6, err_msg=name
             )
+
+
+def test_the_same_pictures_while_a_light_moves() -> None:
+    """But for pixels whose light lies at the edge of a code."""
+    scene = changed(load(assets.default_scene()), {"camera.picture": [240, 300]})
+    scenes = [changed(scene, {"light.key.around.azimuth": azimuth}) for azimuth in (40.0, 50.0, 70.0)]
+    shown = []
+    for on in ("gpu", "cpu"):
+        with Live(on) as live:
+            shown.append([live.show(it).picture.astype(int) for it in scenes])
+    for card, own in zip(*shown, strict=True):
+        assert np.abs(card - own).max() <= 2
+        assert (card != own).mean() < 1e-3

@@ -1,10 +1,17 @@
 """Pictures of lights that are being moved: near the converged ones, and nothing traced that need not be."""
 
+import json
+import os
+import subprocess
+import sys
 import threading
 import time
+from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
+from plain_live import shown
 
 from renderer.colour import luminance
 from renderer.film.denoise import denoised
@@ -21,6 +28,7 @@ from renderer.scene.load import loads
 from renderer.world.build import build
 from renderer.world.material import SKIN
 
+HERE = Path(__file__).parent
 THREADS = 2
 SCENE = """
 [room]
@@ -80,7 +88,8 @@ def stops_apart(live: Live, scene) -> tuple[float, float]:
     """How far the first look is off a converged preview, on skin inside its outline: root mean square
     [stops], counted as `renderer.film.plan` does, and on the whole (as a share)."""
     kept = live._kept
-    shown = luminance(kept.picture(THREADS))
+    height, width = kept.film.height, kept.film.width
+    shown = luminance(kept.relit.picture(kept.film.mix).reshape(height, width, 3))
     layers = Preview.trace(scene, within=0.04, face=False, magnify=False, threads=THREADS).layers
     true = luminance(denoised(layers))
     skin = (layers.seen["family"] == MESH) & (layers.seen["number"] == SKIN)
@@ -205,7 +214,7 @@ def test_light_between_nodes_is_their_weighted_mean():
     share[7] = -1.0
     gain = rng.random((50, 3)).astype(np.float32)
     picture = np.full((50, 3), 9.0, np.float32)
-    light_between(light, node, share, gain, picture, 0, 50)
+    light_between.between(0, 50, light, node, share, gain, picture)
     expected = gain * np.einsum("nk,nkc->nc", share, light[node])
     expected[7] = 9.0
     np.testing.assert_allclose(picture, expected, rtol=1e-5)
@@ -222,3 +231,50 @@ def test_an_even_light_comes_back_even(scene):
     assert lattice.single.mean() < 0.5
     assert lattice.near.max() < lattice.nodes.size
     assert film.pixels.samples.min() == 1
+
+
+BARE_ROOM = """
+[sitter]
+eye_height = 1.2
+[camera]
+lens_mm = 85
+picture = [16, 20]
+[light.key]
+source = "disc"
+diameter = 0.6
+lumens = 900
+around = { azimuth = 40, distance = 1.2, height = 1.8 }
+[light.edge]
+source = "disc"
+purpose = "edge"
+diameter = 0.2
+lumens = 150
+at = [-0.7, -0.9, 1.5]
+aim = [0, 0, 1.2]
+"""
+
+
+def test_the_same_pictures_on_a_simulated_card(tmp_path):
+    """A light that is moved, one that comes into the picture, and a card: to the last bit."""
+    moved = BARE_ROOM.replace("azimuth = 40", "azimuth = 60")
+    into_view = moved.replace("-0.7,", "-0.2,")
+    card = into_view + "[card.lap]\nat = [-0.4, 0.3, 1.0]\nwidth = 0.5\nheight = 0.5\n"
+    texts = [BARE_ROOM, moved, into_view, card]
+    (tmp_path / "scenes").write_text(json.dumps(texts))
+    pictures = tmp_path / "pictures.npy"
+    told = subprocess.run(
+        [sys.executable, str(HERE / "plain_live.py"), str(tmp_path / "scenes"), str(pictures)],
+        env={
+            **os.environ,
+            "NUMBA_DISABLE_JIT": "1",
+            "NUMBA_ENABLE_CUDASIM": "1",
+            "PYTHONPATH": os.pathsep.join([str(HERE.parent), *sys.path]),
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.returncode == 0, told.stderr[-1500:]
+    own = shown(texts, "cpu")
+    assert all((one != other).any() for one, other in pairwise(own))
+    np.testing.assert_array_equal(np.load(pictures), own)

@@ -7,11 +7,16 @@ import pytest
 
 from renderer.colour import luminance, rgb_of_cct, srgb_decode, srgb_encode
 from renderer.errors import InputError
-from renderer.picture.develop import FAULT_COLOUR, auto_grey_luminance, develop, roll_off
+from renderer.kernels.develop import rolled_off
+from renderer.picture.develop import FAULT_COLOUR, auto_grey_luminance, develop
 
 
 def flat(*rgb: float, size: tuple[int, int] = (2, 3)) -> np.ndarray:
     return np.broadcast_to(np.array(rgb, dtype=np.float32), (*size, 3)).copy()
+
+
+def roll_off(linear: np.ndarray) -> np.ndarray:
+    return np.array([rolled_off(tuple(rgb)) for rgb in linear])
 
 
 @pytest.mark.parametrize("shoulder", ["gentle", "none"])

@@ -17,9 +17,10 @@ from numba.core.caching import FunctionCache
 from small_scene import small
 
 from renderer.cli import main
+from renderer.kernels import develop, lattice
 from renderer.kernels.denoise import work_on_rows
+from renderer.kernels.each import Each
 from renderer.kernels.entry import trace
-from renderer.kernels.lattice import arriving_at, light_between, sent_by, take_over
 from renderer.kernels.mean import means, mix_halves
 from renderer.kernels.shelf import Shelf, keep
 from renderer.kernels.tree import build_binary
@@ -104,8 +105,9 @@ def test_prepare_compiles_for_the_types_that_a_film_has(capsys: pytest.CaptureFi
     small().film(within=2.0).layers(0.0, 0, False)
     prepare("cpu")
     compile_rest()
-    taken_over = (take_over, arriving_at, light_between, sent_by)
-    for kernel in (trace, work_on_rows, mix_halves, means, build_binary, collapse, *taken_over):
+    steps = [it.between for of in (lattice, develop) for it in vars(of).values() if isinstance(it, Each)]
+    assert len(steps) >= 8
+    for kernel in (trace, work_on_rows, mix_halves, means, build_binary, collapse, *steps):
         assert len(kernel.signatures) == 1, kernel
 
 

@@ -7,7 +7,8 @@ several threads of the card.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -15,11 +16,13 @@ import numpy as np
 from numba import cuda
 from numba.core import config
 
+from renderer.film.place import Place
 from renderer.film.pool import Job, Pool, Stop
 from renderer.kernels.bundle import table_of
-from renderer.kernels.denoise import Reach
+from renderer.kernels.denoise import Reach, extent
+from renderer.kernels.each import Each
 from renderer.kernels.entry import PIXEL
-from renderer.kernels.gpu import THREADS, trace_on_card, work_on_card
+from renderer.kernels.gpu import THREADS, all_on_card, trace_on_card, work_on_card
 from renderer.kernels.grain import Plate
 from renderer.kernels.layout import Mesh, PackedScene, Tally
 
@@ -29,6 +32,27 @@ TILE_WIDTH, TILE_HEIGHT = 8, 4  # pixels, one for each thread of a warp
 AT_ONCE = 1 << 20  # receivers of one launch, so that a deadline or an interrupt is seen in between
 
 
+class CardPlace(Place):
+    """The card's memory and its threads; `threads` are those of the processor."""
+
+    def bring(self, array: np.ndarray) -> Any:
+        return _to_card(np.ascontiguousarray(array))
+
+    def back(self, array: Any) -> np.ndarray:
+        return np.asarray(array.copy_to_host())
+
+    def empty(self, shape: tuple[int, ...], dtype: np.typing.DTypeLike) -> Any:
+        return _to_card(np.empty(shape, dtype)) if config.ENABLE_CUDASIM else cuda.device_array(shape, dtype)
+
+    def do(self, step: Each, count: int, *arguments: Any) -> None:
+        if count:
+            all_on_card(step)[-(-count // THREADS), THREADS](count, *arguments)
+
+    def clean(self, step: int, plate: Plate, how: Reach) -> None:
+        blocks = -(-math.prod(extent(step, plate)) // THREADS)
+        work_on_card[blocks, THREADS](step, plate, how)
+
+
 class CardPool(Pool):
     """See `Pool`; `threads` are those that prepare and clean up on the processor."""
 
@@ -36,6 +60,7 @@ class CardPool(Pool):
 
     def __init__(self, threads: int | None) -> None:
         super().__init__(threads)
+        self.place = CardPlace(threads)
         # By the identity of an array: it, its copy on the card, and the number of the run that read it last.
         self._there: dict[int, tuple[np.ndarray, Any, int]] = {}
         self._runs = 0
@@ -52,32 +77,37 @@ class CardPool(Pool):
         deadline: float | None = None,
         stop: Stop | None = None,
     ) -> bool:
-        """As `Pool.run`; the halves of a job are the first ones of the tally."""
+        """As `Pool.run`; the halves of a job are the first ones of the tally.
+
+        A tally that lies on the card is added to where it lies; it can only be one of pixels.
+        """
         packed, seen_by, meters = self._scene(scene), _to_card(camera), _to_card(probes)
         sums: dict[tuple[int, int], Any] = {}
         tables: dict[tuple[int, int], Any] = {}  # by which kernels reach them
+        if not isinstance(tally.samples, np.ndarray):
+            tables[len(tally.samples), 1] = _by_address(tally)
         complete = True
         jobs = [job for job in jobs if len(job[0])]
         noted = any(family != PIXEL or first == 0 for _, family, _, first, _ in jobs)  # what is seen
         for receivers, family, halves, first, count in jobs:
-            if family == PIXEL:
-                receivers = _in_tiles(receivers, int(camera[0]["width"]), int(camera[0]["height"]))
+            there = self._receivers(receivers, family, camera)
             for i in range(0, len(receivers), AT_ONCE):
                 if self.over(deadline, stop):
                     complete = False
                     break
-                here = receivers[i : i + AT_ONCE]
+                here = there[i : i + AT_ONCE]
                 shares = 1 if family == PIXEL else max(1, min(count, BUSY // (len(here) * len(halves))))
                 way = (len(halves), shares)
-                if way not in sums:
+                if way not in tables:
                     sums[way] = self._empty(len(halves) * shares, tally, noted)
                     tables[way] = _by_address(sums[way])
                 numbers = (family, seed, *way, first, count)
                 blocks = -(-len(here) * way[0] * shares // THREADS)
-                trace_on_card[blocks, THREADS](packed, seen_by, meters, _to_card(here), *numbers, tables[way])
-            cuda.synchronize()
-        for (slots, shares), there in sums.items():
-            _add(there, slots, shares, tally, noted)
+                trace_on_card[blocks, THREADS](packed, seen_by, meters, here, *numbers, tables[way])
+            if deadline is not None or stop is not None:  # asked between jobs
+                cuda.synchronize()
+        for (slots, shares), found in sums.items():
+            _add(found, slots, shares, tally, noted)
         return complete
 
     def _empty(self, slots: int, like: Tally, noted: bool) -> Tally:
@@ -106,7 +136,18 @@ class CardPool(Pool):
         return _by_address(PackedScene(mesh=mesh, **there))
 
     def _array(self, array: np.ndarray) -> Any:
-        _, copy, _ = self._there.get(id(array)) or (array, _to_card(np.ascontiguousarray(array)), 0)
+        return self._kept(array, np.ascontiguousarray)
+
+    def _receivers(self, receivers: np.ndarray, family: int, camera: np.ndarray) -> Any:
+        width, height = int(camera[0]["width"]), int(camera[0]["height"])
+        return self._kept(receivers, lambda it: _in_tiles(it, width, height) if family == PIXEL else it)
+
+    def _kept(self, array: np.ndarray, ready: Callable[[np.ndarray], np.ndarray]) -> Any:
+        """An array on the card, made ready for it where it does not lie there yet."""
+        if id(array) in self._there:
+            _, copy, _ = self._there[id(array)]
+        else:
+            copy = _to_card(ready(array))
         self._there[id(array)] = array, copy, self._runs
         return copy
 
@@ -126,20 +167,6 @@ def _in_tiles(pixels: np.ndarray, width: int, height: int) -> np.ndarray:
 def _tile_order(width: int, height: int) -> np.ndarray:
     row, column = np.divmod(np.arange(width * height), width)
     return np.lexsort((column, row, column // TILE_WIDTH, row // TILE_HEIGHT)).astype(np.int32)
-
-
-def work_on_plate(step: int, plate: Plate, how: Reach) -> None:
-    """A step of the filter for a plate that lies on the card: `work` for `renderer.film.denoise.cleaned`."""
-    blocks = -(-plate.seen.size // THREADS)
-    work_on_card[blocks, THREADS](step, plate, how)
-
-
-def plate_on_card(plate: Plate) -> Plate:
-    """A copy of a plate, on the card."""
-    there: dict[str, Any] = {
-        name: it if name == "textured" else _to_card(it) for name, it in plate._asdict().items()
-    }
-    return Plate(**there)
 
 
 def _to_card(array: np.ndarray) -> Any:

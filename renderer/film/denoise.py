@@ -15,18 +15,17 @@ source  Dammertz et al., Edge-Avoiding A-Trous Wavelet Transform for Fast Global
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import partial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from renderer.film.layers import Layers
-from renderer.film.share import shared_out
+from renderer.film.place import Place
 from renderer.kernels import denoise as kernel
-from renderer.kernels.grain import ASIDE, FAMILIES, GUIDES, LIGHTS, MARGIN, NOBODY, SURFACE, WINDOW, Plate
+from renderer.kernels.grain import ASIDE, FAMILIES, GUIDES, LIGHTS, MARGIN, WINDOW, Plate
 from renderer.kernels.lanes import LANES
-from renderer.kernels.layout import MESH
+from renderer.kernels.layout import MESH, SEEN
 from renderer.world.material import HAIR
 
 Plane = NDArray[np.float32]
@@ -70,62 +69,63 @@ class Grain:
     def __init__(
         self, picture: Plane, error: Plane, light: Plane, seen: NDArray[np.void], threads: int | None = None
     ) -> None:
-        self._work = partial(_work_on_threads, threads)
-        self._plate = cleaned(plate_of(picture, error, light, seen), self._work)
+        self._place = Place(threads)
+        self._plate = cleaned(plate_of(picture, error, light, seen, self._place), self._place)
         self.shown, self.difference = self._plate.shown, self._plate.difference
         self.plain, self.outline = self._plate.plain, self._plate.outline
 
     def without_sparks(self) -> Plane:
         """The cleaned picture without single bright pixels of which the halves do not agree."""
-        self._work(kernel.WITHOUT_SPARK, self._plate, REACHES[0])
+        self._place.clean(kernel.WITHOUT_SPARK, self._plate, REACHES[0])
         return self.shown
 
 
-Work = Callable[[int, Plate, kernel.Reach], None]
-"""Does a step of `renderer.kernels.denoise` for all pixels of a plate."""
-
-
-def cleaned(plate: Plate, work: Work) -> Plate:
+def cleaned(plate: Plate, place: Place) -> Plate:
     """All steps but the last, WITHOUT_SPARK, which only a picture that is looked at needs."""
-    for step in (kernel.BEGIN, kernel.SPLIT, kernel.TAME, kernel.LIFT, kernel.MEASURE):
-        work(step, plate, REACHES[0])
+    before = (kernel.CLEAR, kernel.BEGIN, kernel.SPLIT, kernel.TAME, kernel.LIFT, kernel.MEASURE)
+    for step in before:
+        place.clean(step, plate, REACHES[0])
     for how in REACHES:
-        work(kernel.FILTER, plate, how)
+        place.clean(kernel.FILTER, plate, how)
         plate = plate._replace(here=plate.there, there=plate.here)
-    work(kernel.FINISH, plate, REACHES[0])
+    place.clean(kernel.FINISH, plate, REACHES[0])
     return plate
 
 
-def _work_on_threads(threads: int | None, step: int, plate: Plate, how: kernel.Reach) -> None:
-    rows = len(plate.picture)
-    shared_out(lambda first, end: kernel.work_on_rows(step, first, end, plate, how), rows, threads)
+def plate_of(picture: Plane, error: Plane, light: Plane, seen: NDArray[np.void], place: Place) -> Plate:
+    """What the steps work on, of arrays on the processor: nothing of it done."""
+    picture, error, light = (
+        place.bring(np.ascontiguousarray(it, np.float32)) for it in (picture, error, light)
+    )
+    seen_there = place.bring(np.ascontiguousarray(seen))
+    return empty_plate(seen.shape, place)._replace(picture=picture, error=error, light=light, seen=seen_there)
 
 
-def plate_of(picture: Plane, error: Plane, light: Plane, seen: NDArray[np.void]) -> Plate:
-    """What the steps work on, nothing of it done."""
-    height, width = seen.shape
-    across = LANES * -(-width // LANES)
+def empty_plate(shape: tuple[int, int], place: Place) -> Plate:
+    """A plate for a picture of so many rows and columns, of any values."""
+    height, width = shape
+    across = LANES * -(-width // LANES) + 2 * MARGIN
 
-    def planes(count: int) -> Plane:
-        return np.zeros((height + 2 * MARGIN, count, across + 2 * MARGIN), np.float32)
+    def planes(count: int) -> Any:
+        return place.empty((height + 2 * MARGIN, count, across), np.float32)
 
-    guide = planes(GUIDES)
-    guide[:, SURFACE] = NOBODY
-    picture, error, light = (np.ascontiguousarray(it, np.float32) for it in (picture, error, light))
+    def picture(*channels: int, dtype: np.typing.DTypeLike = np.float32) -> Any:
+        return place.empty((height, width, *channels), dtype)
+
     return Plate(
-        picture,
-        error,
-        light,
-        np.ascontiguousarray(seen),
-        MESH * FAMILIES + HAIR,
-        np.zeros(seen.shape, np.bool_),
-        np.zeros(seen.shape, np.bool_),
-        guide,
-        planes(LIGHTS),
-        planes(LIGHTS),
-        planes(ASIDE),
-        np.empty(picture.shape, np.float32),
-        np.empty(picture.shape, np.float32),
+        picture=picture(3),
+        error=picture(3),
+        light=picture(3),
+        seen=picture(dtype=SEEN),
+        textured=MESH * FAMILIES + HAIR,
+        outline=picture(dtype=np.bool_),
+        plain=picture(dtype=np.bool_),
+        guide=planes(GUIDES),
+        here=planes(LIGHTS),
+        there=planes(LIGHTS),
+        aside=planes(ASIDE),
+        shown=picture(3),
+        difference=picture(3),
     )
 
 

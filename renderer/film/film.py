@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -57,13 +57,6 @@ class Film:
             np.zeros((REPLICAS, probes, lights, 2, 3)),
             np.zeros((REPLICAS, probes), np.int64),
         )
-
-    def with_lights(self, mix: Mix) -> Film:
-        """As many samples of the same things seen, of other lights, from which nothing has come so far."""
-        halves, count = self.pixels.samples.shape
-        empty = Pool.tally(halves, count, len(mix.faders))
-        pixels = self.pixels._replace(radiance=empty.radiance, irradiance=empty.irradiance)
-        return replace(self, mix=mix, pixels=pixels)
 
     def samples(self) -> int:
         """Samples of the pixel that had most, over both halves."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -13,6 +12,8 @@ from types import FrameType, TracebackType
 
 import numpy as np
 
+from renderer.film.place import Place
+from renderer.film.share import usable_cores
 from renderer.kernels.entry import trace
 from renderer.kernels.layout import SEEN, STACK, PackedScene, Tally
 from renderer.kernels.ray import STACK_SIZE
@@ -24,13 +25,6 @@ Job = tuple[np.ndarray, int, Sequence[int], int, int]
 """Receivers (int32), their family, halves, number of the first sample, samples."""
 Stop = Callable[[], bool]
 """Asked before every block: whether what is traced is wanted no more."""
-
-
-def usable_cores() -> int:
-    """Cores that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 @contextmanager
@@ -54,12 +48,14 @@ class Pool:
                 sees by it that the person wants an end
     first_samples  of each half of a pixel, that the first pass of a film takes
     few         points that are worth a job of their own, where there are no more
+    place       where it traces
     """
 
     interrupts = 0
     first_samples, few = 1, 128
 
     def __init__(self, threads: int | None) -> None:
+        self.place = Place(threads)
         self._threads = ThreadPoolExecutor(threads or usable_cores())
         self._tasks = TASKS * (threads or usable_cores())
         self.halted = Event()

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 
-from renderer.film.pool import usable_cores
-
 LEAST = 16  # rows that are worth a task of their own
 TASKS = 4  # for each thread, so that one that is held up leaves work to the others
+
+
+def usable_cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 @cache

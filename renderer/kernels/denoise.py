@@ -20,7 +20,9 @@ from renderer.kernels.grain import (
     SURFACE,
     VARIANCE,
     ZERO,
+    Plate,
     begin,
+    clear,
     finish,
     lift,
     split,
@@ -31,7 +33,7 @@ from renderer.kernels.grain import (
 from renderer.kernels.octet import at_once, choose, in_all, read, write
 from renderer.kernels.vector import along, dot, scale, sub
 
-BEGIN, SPLIT, TAME, LIFT, MEASURE, FILTER, FINISH, WITHOUT_SPARK = range(8)  # steps, in their order
+CLEAR, BEGIN, SPLIT, TAME, LIFT, MEASURE, FILTER, FINISH, WITHOUT_SPARK = range(9)  # steps, in their order
 
 # Weights by distance in steps: of the hat that reaches 1, and of the B3 spline that reaches 2.
 TWO_THIRDS, SIXTH = np.float32(2.0 / 3.0), np.float32(1.0 / 6.0)
@@ -142,8 +144,11 @@ def filtered(plate, y, x, how):
 
 @inlined
 def work_at(step, plate, y, x, how):
-    """One step for the pixel at y, x; where octets are read, for those beside it too."""
-    if step == BEGIN:
+    """One step for the pixel at y, x, or place of the planes where CLEAR is the step; where octets are read,
+    for those beside it too."""
+    if step == CLEAR:
+        clear(plate, y, x)
+    elif step == BEGIN:
         begin(plate, y, x)
     elif step == SPLIT:
         split(plate, y, x)
@@ -161,11 +166,22 @@ def work_at(step, plate, y, x, how):
         without_spark(plate, y, x)
 
 
+def extent(step: int, plate: Plate) -> tuple[int, int]:
+    """Rows and columns for which a step is to be done."""
+    if step == CLEAR:
+        return plate.guide.shape[0], plate.guide.shape[2]
+    return plate.picture.shape[0], plate.picture.shape[1]
+
+
+extent_inside = inlined(extent)  # the same, for kernels
+
+
 @entry
 def work_on_rows(step, first, last, plate, how):
     """One step for the rows first .. last - 1; the step before must be done for all rows, and FILTER leaves
     the light in `there`."""
     stride = at_once() if step in (MEASURE, FILTER) else 1
+    _, columns = extent_inside(step, plate)
     for y in range(first, last):
-        for x in range(0, plate.picture.shape[1], stride):
+        for x in range(0, columns, stride):
             work_at(step, plate, y, x, how)

@@ -5,6 +5,7 @@ Imported only where a card is to be used: it needs numba's CUDA target, or its s
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numba
@@ -14,7 +15,8 @@ from numba.extending import overload
 
 from renderer.kernels.bundle import opened
 from renderer.kernels.compiler import TWO_BODIES, cache_folder, with_signature_of
-from renderer.kernels.denoise import work_at
+from renderer.kernels.denoise import extent_inside, work_at
+from renderer.kernels.each import ONE_A_THREAD, Each
 from renderer.kernels.entry import trace_receiver
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK, PackedScene, Tally, Work
@@ -55,10 +57,10 @@ def trace_all(
 
 
 def work_on_all(step: Any, plate: Any, how: Any) -> None:
-    """One step of `renderer.kernels.denoise` for every pixel of a plate."""
-    at, width = cuda.grid(1), plate.picture.shape[1]
-    if at < plate.picture.shape[0] * width:
-        work_at(step, plate, at // width, at % width, how)
+    """One step of `renderer.kernels.denoise` for a whole plate."""
+    at, (rows, columns) = cuda.grid(1), extent_inside(step, plate)
+    if at < rows * columns:
+        work_at(step, plate, at // columns, at % columns, how)
 
 
 def on_card(function: Any) -> Any:
@@ -73,3 +75,9 @@ def on_card(function: Any) -> Any:
 
 trace_on_card = on_card(trace_all)
 work_on_card = on_card(work_on_all)
+
+
+@cache
+def all_on_card(step: Each) -> Any:
+    """Kernel (count, ...) that does a step for things 0 .. count - 1."""
+    return on_card(step.within(ONE_A_THREAD, cuda=cuda))

@@ -107,6 +107,17 @@ def as_half(value):
 
 
 @inlined
+def clear(plate, j, i):
+    """One place of all planes, margins too: nobody there, and no light."""
+    for k in range(GUIDES):
+        plate.guide[j, k, i] = NOBODY if k == SURFACE else ZERO
+    for k in range(LIGHTS):
+        plate.here[j, k, i] = plate.there[j, k, i] = ZERO
+    for k in range(ASIDE):
+        plate.aside[j, k, i] = ZERO
+
+
+@inlined
 def begin(plate, y, x):
     """What is seen, and what the surface makes of its light."""
     note, light = plate.seen[y, x], pixel(plate.light, y, x)

@@ -2,7 +2,7 @@
 long.
 
 Run as a program it makes nothing but files in the compile cache: of the kernels that build trees, and of
-those that mix and clean a film and take light over while a lamp is moved.
+those that mix, clean and develop a film and take light over while a lamp is moved.
 """
 
 from __future__ import annotations
@@ -15,10 +15,11 @@ import numpy as np
 
 from renderer.film.film import Film
 from renderer.film.mix import Fader, Mix
-from renderer.film.pool import usable_cores
+from renderer.film.place import Place
+from renderer.film.share import usable_cores
 from renderer.kernels.compiler import cache_folder
-from renderer.live.light import take_over
 from renderer.live.live import Kept, cleaned
+from renderer.picture.develop import developed
 from renderer.scene.load import loads
 from renderer.scene.models import Scene
 from renderer.world.build import build
@@ -58,12 +59,12 @@ def compile_rest() -> None:
     world = build(smallest())
     mix = Mix(tuple(map(Fader.of, world.layers)))
     width, height = world.scene.camera.picture
-    film, part = (Film.empty(width, height, 0, mix) for _ in range(2))
+    film = Film.empty(width, height, 0, mix)
     cleaned(film, threads=1)
     film.layers(0.0, 0, False)
-    kept = Kept.of(world, film)
-    take_over(film, part, [0], kept.lattice, kept.single(), threads=1)
-    kept.picture(threads=1)
+    relit, place = Kept(world, film, Place(threads=1)).relit, Place(threads=1)
+    relit.take_over(relit.part(1), [0])
+    developed(place, relit.picture(mix), 1.0)
 
 
 def smallest() -> Scene:

@@ -51,7 +51,7 @@ class Lattice:
         """That of a film which was traced at every pixel."""
         seen = film.seen()
         own = np.arange(seen.size, dtype=np.int32).reshape(seen.shape)
-        nodes = own[STEP // 2 :: STEP, STEP // 2 :: STEP]
+        nodes = np.ascontiguousarray(own[STEP // 2 :: STEP, STEP // 2 :: STEP])
         plain = _plain(seen)
         near, share = _about(seen, plain, nodes)
         single = share.sum(axis=1) < LEAST_SHARE
@@ -150,17 +150,40 @@ def covered(camera: np.ndarray, spheres: np.ndarray) -> np.ndarray:
     view = camera[0]
     width, height = int(view["width"]), int(view["height"])
     found = np.zeros((height, width), np.bool_)
-    columns, rows = np.arange(width) + 0.5 - 0.5 * width, np.arange(height) + 0.5 - 0.5 * height
-    # A ray is forward + x right + y down, square to each other: its products come by row and column.
-    square = np.sum(view["step_right"] ** 2) * columns[None, :] ** 2 + (
-        np.sum(view["step_down"] ** 2) * rows[:, None] ** 2 + np.sum(view["forward"] ** 2)
-    )
+    right, down, forward = view["step_right"], view["step_down"], view["forward"]
+    across, along, ahead = (float(it @ it) for it in (right, down, forward))
     for x, y, z, radius in spheres:
         away = np.array([x, y, z]) - view["at"]
         beyond = float(away @ away) - radius * radius
         if beyond <= 0.0:
             return np.ones(found.size, np.bool_)
-        ahead = (view["step_right"] @ away) * columns[None, :]
-        ahead = ahead + ((view["step_down"] @ away) * rows[:, None] + view["forward"] @ away)
-        found |= (ahead > 0.0) & (ahead * ahead > beyond * square)
+        # A ray is forward + u right + v down, square to each other: its products come by row and column.
+        of_u, of_v, of_1 = float(right @ away), float(down @ away), float(forward @ away)
+        u, columns = _pixels(of_u, of_1, radius, across, ahead, width)
+        v, rows = _pixels(of_v, of_1, radius, along, ahead, height)
+        towards = of_u * u[None, :] + (of_v * v[:, None] + of_1)
+        square = across * u[None, :] ** 2 + (along * v[:, None] ** 2 + ahead)
+        found[rows, columns] |= (towards > 0.0) & (towards * towards > beyond * square)
     return found.ravel()
+
+
+def _pixels(
+    of_step: float, of_forward: float, radius: float, step: float, ahead: float, count: int
+) -> tuple[np.ndarray, slice]:
+    """Places, in steps from the middle, of the columns (or rows) between which a sphere appears, and which
+    they are: all, where it reaches beside the camera.
+
+    of_step, of_forward  products of the vector to its centre with those of a step and forward; step, ahead:
+                         squares of the latter
+    Seen along the rows the sphere is a circle; the tangents to it from the camera bound it.
+    """
+    places = np.arange(count) + 0.5 - 0.5 * count
+    x, z = of_step / math.sqrt(step), of_forward / math.sqrt(ahead)
+    span = z * z - radius * radius
+    if z <= radius:
+        return places, slice(None)
+    reach = radius * math.sqrt(x * x + span)
+    scale = math.sqrt(ahead / step) / span
+    first, last = np.searchsorted(places, [scale * (x * z - reach), scale * (x * z + reach)])
+    within = slice(int(first), int(last))
+    return places[within], within

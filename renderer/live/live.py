@@ -11,8 +11,9 @@ import time
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import cached_property
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from renderer.film.denoise import Grain
 from renderer.film.device import AUTO, pool_on
 from renderer.film.film import HALVES, Film
 from renderer.film.mix import Fader, Mix
+from renderer.film.place import Place
 from renderer.film.plan import errors_of
 from renderer.film.pool import Job, Stop
 from renderer.film.wall_light import with_wall_light
@@ -29,10 +31,10 @@ from renderer.kernels.entry import PIXEL
 from renderer.kernels.layout import MESH
 from renderer.live.change import lights_to_trace, moved_bodies, same_view
 from renderer.live.lattice import Lattice, covered
-from renderer.live.light import picture_of, take_over
+from renderer.live.light import Relit
 from renderer.meter.found import settled
 from renderer.meter.mark import probes_of
-from renderer.picture.develop import develop
+from renderer.picture.develop import developed
 from renderer.picture.png import png_bytes
 from renderer.scene.models import Scene
 from renderer.units import grey_luminance
@@ -63,37 +65,42 @@ class Shown:
         return png_bytes(self.picture)
 
 
-@dataclass
 class Kept:
     """What one picture leaves for the next.
 
-    lattice  over the whole picture that was traced last
+    film     that was traced at every pixel
+    whole    whether it is still what is to be shown; else `relit` is
+    lattice  over the film
+    relit    newer light on it
     covered  (n,) bool: pixels that bodies have come to or left since then
-    samples  (n,) int: of each half, that a light which has moved is traced with
-    whole    whether the film is still that whole picture's, or has newer light at some pixels
     """
 
-    world: World
-    film: Film
-    lattice: Lattice
-    covered: np.ndarray
-    samples: np.ndarray
-    whole: bool = True
+    def __init__(self, world: World, film: Film, place: Place) -> None:
+        self.world, self.film, self._place = world, film, place
+        self.whole = True
+        self.lattice = Lattice.over(film)
+        self.covered = np.zeros(film.width * film.height, np.bool_)
 
-    @classmethod
-    def of(cls, world: World, film: Film) -> Kept:
-        """That of a film traced at every pixel."""
-        lattice = Lattice.over(film)
-        samples = np.where(lattice.traced, samples_of(film.pixels.seen), 0)
-        return cls(world, film, lattice, np.zeros(len(samples), np.bool_), samples)
+    @cached_property
+    def relit(self) -> Relit:
+        return Relit(self._place, self.film, self.lattice, self._single())
 
-    def single(self) -> np.ndarray:
-        """(m,) int: pixels that are traced and shown by themselves."""
+    @cached_property
+    def jobs(self) -> list[Job]:
+        """What a light that has moved is traced with."""
+        samples = np.where(self.lattice.traced & ~self.covered, samples_of(self.film.pixels.seen), 0)
+        jobs = [_job(samples == count, 1, count) for count in sorted({1, *SAMPLES.values()})]
+        return [_job(self.covered, 0, 1), *jobs]
+
+    def cover(self, pixels: np.ndarray) -> None:
+        """Bodies have come to pixels, (n,) bool, or left them."""
+        if (pixels & ~self.covered).any():
+            self.covered |= pixels
+            self.__dict__.pop("jobs", None)
+            self.relit.single_out(self._single())
+
+    def _single(self) -> np.ndarray:
         return np.flatnonzero(self.lattice.single | self.covered).astype(np.int32)
-
-    def picture(self, threads: int | None) -> np.ndarray:
-        """(h, w, 3) float32 linear RGB from the lattice."""
-        return picture_of(self.film, self.lattice, self.single(), threads)
 
 
 class Live:
@@ -133,11 +140,12 @@ class Live:
         kept = self._kept
         if kept is None or not same_view(kept.world, world):
             film = self._first_pass(world, mix)
-            self._kept = Kept.of(world, film)
+            self._kept = Kept(world, film, self._pool.place)
             return self._shown(world, cleaned(film, self._threads), None)
         self._move(kept, world, mix)
-        picture = cleaned(kept.film, self._threads) if kept.whole else kept.picture(self._threads)
-        return self._shown(world, picture, None)
+        if kept.whole:
+            return self._shown(world, cleaned(kept.film, self._threads), None)
+        return self._told(world, self._pool.place, kept.relit.picture(mix), None)
 
     def refine(self, within: float, show: Show, stop: Stop | None = None) -> bool:
         """Trace the scene that was shown last anew, to `within` [stops]; each better picture goes to `show`.
@@ -152,7 +160,7 @@ class Live:
 
         def tell(film: Film) -> None:
             show(self._shown(world, cleaned(film, self._threads), film.error))
-            self._kept = Kept.of(world, film)
+            self._kept = Kept(world, film, self._pool.place)
 
         film = tracing.run(
             world.packed,
@@ -180,30 +188,31 @@ class Live:
         lights = lights_to_trace(kept.world, world)
         if lights is None:
             lights = list(range(len(world.layers)))
-            kept.film = kept.film.with_lights(mix)
+            kept.relit.with_lights(len(lights))
+            kept.whole = False
         kept.film.mix = mix
-        kept.covered |= covered(world.camera, moved_bodies(kept.world, world))
+        kept.cover(covered(world.camera, moved_bodies(kept.world, world)))
         kept.world = world
         if not lights:
             return
         kept.whole = False
-        film, lattice, seen = kept.film, kept.lattice, kept.film.pixels.seen
-        samples = np.where(kept.covered, 0, kept.samples)
-        part = Film.empty(film.width, film.height, 0, Mix(tuple(mix.faders[i] for i in lights)))
+        part = kept.relit.part(len(lights))
         scene = shining(world.packed, lights)
         scene = with_wall_light(self._pool, scene, world.camera, REFERENCE, coarse=True)
-        jobs = [_job(kept.covered, 0, 1)]
-        jobs += [_job(samples == count, 1, int(count)) for count in np.unique(samples[samples > 0])]
-        self._pool.run(scene, world.camera, probes_of([]), part.pixels, REFERENCE, jobs)
-        seen[kept.covered] = part.pixels.seen[kept.covered]
-        take_over(film, part, lights, lattice, kept.single(), self._threads)
+        self._pool.run(scene, world.camera, probes_of([]), part, REFERENCE, kept.jobs)
+        kept.relit.take_over(part, lights)
 
     def _shown(self, world: World, radiance: np.ndarray, error: float | None) -> Shown:
+        return self._told(world, Place(self._threads), radiance.reshape(-1, 3), error)
+
+    def _told(self, world: World, place: Place, radiance: Any, error: float | None) -> Shown:
         camera = world.scene.camera
         white = camera.white()
         balance = white_balance_matrix(white.cct, white.locus or "blend", white.duv)
         grey = grey_luminance(camera.t_stop, camera.iso, camera.shutter)
-        return Shown(develop(radiance, grey, balance), error, time.monotonic() - self._since)
+        width, height = camera.picture
+        picture = developed(place, radiance, grey, balance).reshape(height, width, 3)
+        return Shown(picture, error, time.monotonic() - self._since)
 
 
 def _job(pixels: np.ndarray, first: int, count: int) -> Job:
