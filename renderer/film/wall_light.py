@@ -55,7 +55,7 @@ def with_wall_light(
         every = kinds.sum(axis=2).reshape(6, nodes, nodes, -1, 3)
         bounced = _smooth(kinds[:, :, BOUNCED].reshape(every.shape))
         scene = scene._replace(wall_light=np.ascontiguousarray(np.concatenate([every, bounced], axis=4)))
-    return scene if coarse else with_paths(scene)
+    return with_paths(scene)
 
 
 def with_paths(scene: PackedScene) -> PackedScene:
