@@ -5,6 +5,7 @@ not depend on how the work is divided.
 """
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.glare import in_lenses
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
-from renderer.kernels.path import BARE, NO_WALL, gather
+from renderer.kernels.path import BARE, NO_WALL, Triple, begin, follow, nowhere, paths_of
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
 from renderer.kernels.sight import look
@@ -68,52 +69,95 @@ def cone_ray(probe, u1, u2):
     return from_frame(x, y, z, s, t, axis)
 
 
+class View(NamedTuple):
+    """What a sample of a receiver begins with."""
+
+    sees: bool  # whether it looks along the ray; else light is gathered at its origin
+    receptor: int  # FLAT or DOME
+    origin: Triple  # m
+    direction: Triple
+    passed: float  # part of what is seen that lenses on the way let through
+    counted: float  # as in `renderer.kernels.path.Receiver`
+
+
+@inlined
+def key_of(seed, half, family, receiver):
+    """Names the random numbers of a receiver."""
+    return mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
+
+
+@inlined
+def view_of(scene, camera, probes, work, receiver, family, key, half, slot, number, tally):
+    """Where a sample looks: (whether anything is to be gathered, view, weight of what a lens mirrors, view of
+    that).
+
+    Notes what is seen, where that is wanted, and adds lights that lenses mirror.
+    """
+    origin, direction = triple(camera[0].at), triple(camera[0].forward)
+    receptor, sees, wanted = FLAT, family == PIXEL, True
+    u1, u2 = pair_of(key, 0, number)
+    if family == PROBE:
+        origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
+        receptor = probes[receiver].kind
+        if receptor == SIGHT:
+            identify(scene, work, origin, direction, tally.seen[receiver])
+            wanted = False
+        if receptor == CONE:
+            direction = cone_ray(probes[receiver], u1, u2)
+            sees, receptor = True, FLAT
+    else:
+        if number == 0 and half == 0:
+            middle = camera_ray(camera[0], receiver, 0.5, 0.5)
+            identify(scene, work, origin, middle, tally.seen[receiver])
+        direction = camera_ray(camera[0], receiver, u1, u2)
+    passed, mirrored, aside, toward = 1.0, 0.0, origin, direction
+    if sees and scene.lenses.shape[0] > 0:
+        passed, mirrored, aside, toward = in_lenses(
+            scene, work, tally, slot, receiver, key, number, origin, direction
+        )
+    view = View(sees, receptor, origin, direction, passed, 1.0)
+    return wanted, view, mirrored, View(sees, receptor, aside, toward, mirrored, 0.0)
+
+
+@inlined
+def begin_at(scene, work, tally, slot, receiver, key, number, view):
+    """Add the light that a view shows without a bounce; `begin` says what is returned."""
+    start = (view.origin, view.direction, view.direction, BARE, NO_WALL)
+    found, gain, weight, counted = True, PI, 1.0, 1.0
+    if view.sees:
+        found, start, gain, weight, counted = look(
+            scene, work, tally, slot, receiver, key, number, view.origin, view.direction, view.passed,
+            view.counted,
+        )  # fmt: skip
+        gain = scale(gain, view.passed)
+    if not found:
+        vertex, nobody = nowhere(view.origin, BARE, gain)
+        return False, vertex, nobody
+    return begin(scene, work, tally, slot, receiver, key, number, start, view.receptor, gain, weight, counted)
+
+
 @inlined
 def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, first, last, tally):
     """Add the samples from number `first` to before `last` of one receiver and half to a slot of `tally`.
 
     slot  the half, or where several share its samples out, one of its own
     """
-    key = mix(mix(U32(seed), U32(2 * half + family)), U32(receiver))
+    paths, key = paths_of(scene), key_of(seed, half, family, receiver)
     for number in range(first, last):
-        origin, direction = triple(camera[0].at), triple(camera[0].forward)
-        start = (origin, direction, direction, BARE, NO_WALL)
-        receptor, gain, weight, counted, found = FLAT, PI, 1.0, 1.0, True
-        sees = family == PIXEL
-        u1, u2 = pair_of(key, 0, number)
-        if family == PROBE:
-            origin, direction = triple(probes[receiver].at), triple(probes[receiver].axis)
-            start = (origin, direction, direction, BARE, NO_WALL)
-            receptor = probes[receiver].kind
-            if receptor == SIGHT:
-                identify(scene, work, origin, direction, tally.seen[receiver])
-                break
-            if receptor == CONE:
-                direction = cone_ray(probes[receiver], u1, u2)
-                sees, receptor = True, FLAT
-        else:
-            if number == 0 and half == 0:
-                middle = camera_ray(camera[0], receiver, 0.5, 0.5)
-                identify(scene, work, origin, middle, tally.seen[receiver])
-            direction = camera_ray(camera[0], receiver, u1, u2)
-        named, passed, mirrored, aside, toward = key, 1.0, 0.0, origin, direction
-        if sees and scene.lenses.shape[0] > 0:
-            passed, mirrored, aside, toward = in_lenses(
-                scene, work, tally, slot, receiver, key, number, origin, direction
-            )
-        for leg in range(2):  # what is seen, and where a lens mirrors it, what that shows
-            if sees:
-                found, start, gain, weight, counted = look(
-                    scene, work, tally, slot, receiver, named, number, origin, direction, passed, 1.0 - leg
-                )
-                gain = scale(gain, passed)
-            if found:
-                gather(
-                    scene, work, tally, slot, receiver, named, number, start, receptor, gain, weight, counted
-                )
+        wanted, view, mirrored, beside = view_of(
+            scene, camera, probes, work, receiver, family, key, half, slot, number, tally
+        )
+        if not wanted:
+            break
+        named = key
+        for _ in range(2):  # what is seen, and where a lens mirrors it, what that shows
+            going, vertex, start = begin_at(scene, work, tally, slot, receiver, named, number, view)
+            if going:
+                for path in range(paths):
+                    follow(scene, work, tally, slot, receiver, named, number * paths + path, vertex, start)
             if mirrored == 0.0:
                 break
-            named, passed, mirrored, origin, direction = mix(key, MIRRORED), mirrored, 0.0, aside, toward
+            named, view, mirrored = mix(key, MIRRORED), beside, 0.0
     tally.samples[slot, receiver] += last - first
 
 
