@@ -17,6 +17,7 @@ import numpy as np
 from renderer.live import Live
 from renderer.scene.load import loads
 
+sys.setswitchinterval(3600.0)  # threads of a simulated card never come between the sums of another
 warnings.filterwarnings("ignore", message="overflow encountered")  # hashes are meant to wrap
 
 

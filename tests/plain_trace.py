@@ -18,6 +18,7 @@ from numba.core import config
 from renderer.film.pool import Pool
 from renderer.kernels.layout import Mesh, PackedScene, Tally
 
+sys.setswitchinterval(3600.0)  # threads of a simulated card never come between the sums of another
 warnings.filterwarnings("ignore", message="overflow encountered")  # hashes are meant to wrap
 
 

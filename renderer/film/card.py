@@ -1,8 +1,7 @@
 """A graphics card in place of threads: the same kernels over the same samples.
 
 What a pool of threads adds to a tally, the card sums in its own memory, and it is added at the end of every
-run. Few receivers with many samples, as meters are, share each half's samples out among
-several threads of the card.
+run.
 """
 
 from __future__ import annotations
@@ -18,18 +17,19 @@ from numba.core import config
 
 from renderer.film.place import Place
 from renderer.film.pool import Job, Pool, Stop
+from renderer.film.wall_light import PATHS
+from renderer.film.waves import MOST, Room, Waves
 from renderer.kernels.bundle import table_of
 from renderer.kernels.denoise import Reach, extent
 from renderer.kernels.each import Each
 from renderer.kernels.entry import PIXEL
-from renderer.kernels.gpu import THREADS, all_on_card, trace_on_card, work_on_card
+from renderer.kernels.gpu import THREADS, all_on_card, work_on_card
 from renderer.kernels.grain import Plate
 from renderer.kernels.layout import Mesh, PackedScene, Tally
+from renderer.kernels.wave import Wave
 
-BUSY = 1 << 17  # threads that keep a card busy
 KEPT = 16  # runs after which an array that none has read is let go: scenes come in a few variants by turns
 TILE_WIDTH, TILE_HEIGHT = 8, 4  # pixels, one for each thread of a warp
-AT_ONCE = 1 << 20  # receivers of one launch, so that a deadline or an interrupt is seen in between
 
 
 class CardPlace(Place):
@@ -56,7 +56,7 @@ class CardPlace(Place):
 class CardPool(Pool):
     """See `Pool`; `threads` are those that prepare and clean up on the processor."""
 
-    first_samples, few = 16, AT_ONCE
+    first_samples, few = 16, MOST
 
     def __init__(self, threads: int | None) -> None:
         super().__init__(threads)
@@ -64,6 +64,8 @@ class CardPool(Pool):
         # By the identity of an array: it, its copy on the card, and the number of the run that read it last.
         self._there: dict[int, tuple[np.ndarray, Any, int]] = {}
         self._runs = 0
+        self._room = Room(self.place, PATHS)
+        self._most, self._none = self._room.most(), _to_card(np.zeros(1, np.int32))
         self._nought: dict[tuple[tuple[int, ...], np.dtype[Any]], Any] = {}
 
     def run(
@@ -79,40 +81,44 @@ class CardPool(Pool):
     ) -> bool:
         """As `Pool.run`; the halves of a job are the first ones of the tally.
 
-        A tally that lies on the card is added to where it lies; it can only be one of pixels.
+        A tally that lies on the card is added to where it lies.
         """
-        packed, seen_by, meters = self._scene(scene), _to_card(camera), _to_card(probes)
-        sums: dict[tuple[int, int], Any] = {}
-        tables: dict[tuple[int, int], Any] = {}  # by which kernels reach them
-        if not isinstance(tally.samples, np.ndarray):
-            tables[len(tally.samples), 1] = _by_address(tally)
-        complete = True
         jobs = [job for job in jobs if len(job[0])]
         noted = any(family != PIXEL or first == 0 for _, family, _, first, _ in jobs)  # what is seen
-        for receivers, family, halves, first, count in jobs:
+        sums = tally if _on_card(tally) else self._empty(tally, noted)
+        traced = self._scene(scene), _to_card(camera), _to_card(probes), sums
+        shared = [self._shared(job) for job in jobs]
+        room = self._room.of(max((columns for _, _, columns in shared), default=1))
+        waves, held = Waves(scene, room, self._none), []  # until the card is done with them
+        complete = True
+        for (receivers, family, halves, first, count), (at_once, shares, _) in zip(jobs, shared, strict=True):
             there = self._receivers(receivers, family, camera)
-            for i in range(0, len(receivers), AT_ONCE):
-                if self.over(deadline, stop):
-                    complete = False
-                    break
-                here = there[i : i + AT_ONCE]
-                shares = 1 if family == PIXEL else max(1, min(count, BUSY // (len(here) * len(halves))))
-                way = (len(halves), shares)
-                if way not in tables:
-                    sums[way] = self._empty(len(halves) * shares, tally, noted)
-                    tables[way] = _by_address(sums[way])
-                numbers = (family, seed, *way, first, count)
-                blocks = -(-len(here) * way[0] * shares // THREADS)
-                trace_on_card[blocks, THREADS](packed, seen_by, meters, here, *numbers, tables[way])
-            if deadline is not None or stop is not None:  # asked between jobs
-                cuda.synchronize()
-        for (slots, shares), found in sums.items():
-            _add(found, slots, shares, tally, noted)
+            for i in range(0, len(receivers), at_once):
+                some = there[i : i + at_once]
+                numbers = _to_card(np.array([family, seed, len(halves), shares, first, count]))
+                held.append(Wave(*traced, some, numbers, *room))
+                table, columns = _by_address(held[-1]), len(some) * len(halves) * shares
+                for step in range(-(-count // shares)):
+                    if self.over(deadline, stop):
+                        complete = False
+                        break
+                    waves.take(table, columns, step)
+        waves.end()
+        cuda.synchronize()
+        if sums is not tally:
+            _add(sums, tally, noted)
         return complete
 
-    def _empty(self, slots: int, like: Tally, noted: bool) -> Tally:
+    def _shared(self, job: Job) -> tuple[int, int, int]:
+        """How many receivers of a job are traced at once, how many samples of each, and both together."""
+        receivers, _, halves, _, count = job
+        at_once = min(len(receivers), max(1, self._most // len(halves)))
+        shares = max(1, min(count, self._most // (at_once * len(halves))))
+        return at_once, shares, at_once * len(halves) * shares
+
+    def _empty(self, like: Tally, noted: bool) -> Tally:
         sums = (like.radiance, like.irradiance, like.samples)
-        radiance, irradiance, samples = (self._zeros((slots, *it.shape[1:]), it.dtype) for it in sums)
+        radiance, irradiance, samples = (self._zeros(it.shape, it.dtype) for it in sums)
         return Tally(radiance, irradiance, samples, _to_card(like.seen if noted else like.seen[:1]))
 
     def _zeros(self, shape: tuple[int, ...], dtype: np.dtype[Any]) -> Any:
@@ -133,7 +139,7 @@ class CardPool(Pool):
         }
         mesh = Mesh(*map(self._array, scene.mesh))
         self._there = {key: it for key, it in self._there.items() if self._runs - it[2] < KEPT}
-        return _by_address(PackedScene(mesh=mesh, **there))
+        return PackedScene(mesh=mesh, **there)
 
     def _array(self, array: np.ndarray) -> Any:
         return self._kept(array, np.ascontiguousarray)
@@ -180,12 +186,13 @@ def _by_address(structure: Any) -> Any:
     return structure if config.ENABLE_CUDASIM else _to_card(np.array(table_of(structure), np.int64))
 
 
-def _add(sums: Any, halves: int, shares: int, tally: Tally, noted: bool) -> None:
-    """Add what the card has summed, every half in `shares` slots, to a tally of the processor's."""
+def _on_card(tally: Tally) -> bool:
+    return not isinstance(tally.samples, np.ndarray)
+
+
+def _add(sums: Tally, tally: Tally, noted: bool) -> None:
+    """Add what the card has summed to a tally of the processor's."""
     for own, theirs in zip(tally[:3], sums[:3], strict=True):
-        parts = theirs.copy_to_host()
-        if shares > 1:
-            parts = parts.reshape(halves, shares, *parts.shape[1:]).sum(axis=1, dtype=own.dtype)
-        own[:halves] += parts
+        own += theirs.copy_to_host()  # type: ignore[attr-defined]
     if noted:
-        sums.seen.copy_to_host(tally.seen)
+        sums.seen.copy_to_host(tally.seen)  # type: ignore[attr-defined]

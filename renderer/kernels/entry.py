@@ -13,7 +13,7 @@ from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.glare import in_lenses
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import CONE, FLAT, MESH, NOTHING, PART, SIGHT, Work
-from renderer.kernels.path import BARE, NO_WALL, Triple, begin, follow, nowhere, paths_of
+from renderer.kernels.path import BARE, NO_WALL, Triple, add_lights, at_start, begin, follow, paths_of
 from renderer.kernels.sampler import U32, mix, pair_of
 from renderer.kernels.scene import first_hit, surface_at
 from renderer.kernels.sight import look
@@ -120,8 +120,8 @@ def view_of(scene, camera, probes, work, receiver, family, key, half, slot, numb
 
 
 @inlined
-def begin_at(scene, work, tally, slot, receiver, key, number, view):
-    """Add the light that a view shows without a bounce; `begin` says what is returned."""
+def first_vertex(scene, work, tally, slot, receiver, key, number, view):
+    """Where the light of a view is gathered: (found, vertex, receiver, face of the room or NO_WALL)."""
     start = (view.origin, view.direction, view.direction, BARE, NO_WALL)
     found, gain, weight, counted = True, PI, 1.0, 1.0
     if view.sees:
@@ -130,10 +130,10 @@ def begin_at(scene, work, tally, slot, receiver, key, number, view):
             view.counted,
         )  # fmt: skip
         gain = scale(gain, view.passed)
-    if not found:
-        vertex, nobody = nowhere(view.origin, BARE, gain)
-        return False, vertex, nobody
-    return begin(scene, work, tally, slot, receiver, key, number, start, view.receptor, gain, weight, counted)
+    point, geometric, shading, coat, wall = start
+    begun = (point, geometric, shading, coat)
+    vertex, where = at_start(begun, view.receptor, gain, weight, counted)
+    return found, vertex, where, wall
 
 
 @inlined
@@ -151,10 +151,17 @@ def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, sl
             break
         named = key
         for _ in range(2):  # what is seen, and where a lens mirrors it, what that shows
-            going, vertex, start = begin_at(scene, work, tally, slot, receiver, named, number, view)
-            if going:
-                for path in range(paths):
-                    follow(scene, work, tally, slot, receiver, named, number * paths + path, vertex, start)
+            found, vertex, start, wall = first_vertex(scene, work, tally, slot, receiver, named, number, view)
+            if found:
+                add_lights(scene, work, tally, slot, receiver, named, number, vertex, start, True)
+                going, vertex, start = begin(
+                    scene, work, tally, slot, receiver, named, number, vertex, start, wall
+                )
+                if going:
+                    for path in range(paths):
+                        follow(
+                            scene, work, tally, slot, receiver, named, number * paths + path, vertex, start
+                        )
             if mirrored == 0.0:
                 break
             named, view, mirrored = mix(key, MIRRORED), beside, 0.0

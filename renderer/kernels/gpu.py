@@ -1,4 +1,4 @@
-"""The same kernels on a graphics card: one thread a receiver, half and share of its samples.
+"""The same kernels on a graphics card.
 
 Imported only where a card is to be used: it needs numba's CUDA target, or its simulator.
 """
@@ -17,43 +17,82 @@ from renderer.kernels.bundle import opened
 from renderer.kernels.compiler import TWO_BODIES, cache_folder, with_signature_of
 from renderer.kernels.denoise import extent_inside, work_at
 from renderer.kernels.each import ONE_A_THREAD, Each
-from renderer.kernels.entry import trace_receiver
 from renderer.kernels.lanes import LANES
-from renderer.kernels.layout import STACK, PackedScene, Tally, Work
+from renderer.kernels.layout import STACK, Work
+from renderer.kernels.path import paths_of
 from renderer.kernels.ray import STACK_SIZE
 from renderer.kernels.shelf import keep
+from renderer.kernels.tally import accumulate
+from renderer.kernels.wave import (
+    Wave,
+    begin_sample,
+    columns_of,
+    leave_path,
+    leave_start,
+    light_path,
+    light_start,
+    put_path,
+)
 
 THREADS = 128  # of a block
-# in the simulator kernels read the structures themselves
-if config.ENABLE_CUDASIM:
-    scene_at = tally_at = lambda it: it
-else:
-    scene_at, tally_at = opened(PackedScene), opened(Tally)
+# in the simulator kernels read the structure itself
+wave_at = (lambda it: it) if config.ENABLE_CUDASIM else opened(Wave)
 STACK_TYPE = STACK if config.ENABLE_CUDASIM else numba.from_dtype(STACK)
 
+
 for plain in TWO_BODIES:
-    overload(plain, target="cuda")(with_signature_of(plain, plain))
+    body = (lambda sums, place, value: cuda.atomic.add(sums, place, value)) if plain is accumulate else plain
+    overload(plain, target="cuda")(with_signature_of(plain, body))
 
 
-def trace_all(
-    scene: Any, camera: Any, probes: Any, receivers: Any, family: Any, seed: Any, halves: Any, shares: Any,
-    first: Any, count: Any, tally: Any,
-) -> None:  # fmt: skip
-    """Add `count` samples, from number `first`, to each of `receivers` in halves 0 .. halves - 1.
+# Kernels of a `Wave`, whose table `renderer.kernels.bundle` has made; a thread for each sample or path, and
+# where light is gathered, for each light of it.
 
-    scene, tally  tables, as `renderer.kernels.bundle` has them
-    shares  slots that each half's samples are shared out among: slot s of half h is h * shares + s of `tally`
-    """
-    at = cuda.grid(1)
-    if at >= receivers.shape[0] * halves * shares:
-        return
-    receiver = receivers[at % receivers.shape[0]]
-    slot = at // receivers.shape[0]
-    half, share = slot // shares, slot % shares
-    scene, tally = scene_at(scene), tally_at(tally)
-    work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
-    begin, end = first + count * share // shares, first + count * (share + 1) // shares
-    trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, begin, end, tally)
+
+def begin_all(table: Any, step: Any, leg: Any) -> None:
+    """Begin sample number `step` of every column."""
+    column, wave = cuda.grid(1), wave_at(table)
+    if column < columns_of(wave):
+        work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
+        begin_sample(wave, work, column, step, leg)
+
+
+def light_starts(table: Any) -> None:
+    """Gather light where samples have begun."""
+    place, wave = cuda.grid(1), wave_at(table)
+    columns = columns_of(wave)
+    if place < columns * wave.scene.lights.shape[0]:
+        work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
+        light_start(wave, work, place % columns, place // columns)
+
+
+def light_paths(table: Any, turn: Any, some: Any) -> None:
+    """Gather light where `some` paths stand."""
+    place, wave = cuda.grid(1), wave_at(table)
+    if place < some * wave.scene.lights.shape[0]:
+        work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
+        light_path(wave, work, turn, place % some, place // some)
+
+
+def leave_starts(table: Any, turn: Any) -> None:
+    """Take the paths of samples that have begun on; write those that go on further."""
+    place, wave = cuda.grid(1), wave_at(table)
+    columns = columns_of(wave)
+    if place < columns * paths_of(wave.scene):
+        work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
+        going, names, vertex, start = leave_start(wave, work, place % columns, place // columns)
+        if going:
+            put_path(wave, 1 - turn, cuda.atomic.add(wave.written, 0, 1), names, vertex, start)
+
+
+def leave_paths(table: Any, turn: Any, some: Any) -> None:
+    """Take `some` paths on; write those that go on further."""
+    place, wave = cuda.grid(1), wave_at(table)
+    if place < some:
+        work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
+        going, names, vertex, start = leave_path(wave, work, turn, place)
+        if going:
+            put_path(wave, 1 - turn, cuda.atomic.add(wave.written, 0, 1), names, vertex, start)
 
 
 def work_on_all(step: Any, plate: Any, how: Any) -> None:
@@ -73,7 +112,9 @@ def on_card(function: Any) -> Any:
     return keep(dispatcher, CUDACache, cache_folder())
 
 
-trace_on_card = on_card(trace_all)
+begin_on_card = on_card(begin_all)
+light_starts_on_card, light_paths_on_card = on_card(light_starts), on_card(light_paths)
+leave_starts_on_card, leave_paths_on_card = on_card(leave_starts), on_card(leave_paths)
 work_on_card = on_card(work_on_all)
 
 

@@ -1,9 +1,9 @@
 """Light arriving at a point, by path tracing: the one place where light is added up.
 
-`begin` starts at a receiver (a point of the skin seen by the camera, or a meter's receptor) and adds, for
-every light apart, the light that reaches it straight (`add_lights`). From there paths of bounces `go_on`,
-vertex by vertex. At every vertex each light is sampled once, and the next direction is sampled from the
-surface; the two are combined by the balance heuristic.
+A sample starts at a receiver (a point of the skin seen by the camera, or a meter's receptor). For every light
+apart, the light that reaches it straight is added (`add_lights`). From there paths of bounces `go_on`, vertex
+by vertex. At every vertex each light is sampled once, and the next direction is sampled from the surface; the
+two are combined by the balance heuristic.
 
 source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, chapters 8 to 10
 """
@@ -81,36 +81,41 @@ class Receiver(NamedTuple):
 
 
 @inlined
-def add_lights(scene, work, tally, half, at, key, number, vertex, receiver, first):
-    """Add the light that reaches a vertex straight from each light, sampled once.
+def add_light(scene, work, tally, half, at, key, number, vertex, receiver, first, light):
+    """Add the light that reaches a vertex straight from one light.
 
     at     number of the receiver in the tally; key, number: of the sample
     first  whether the vertex is the receiver, where a metal's lobe is in `gain_towards`
     """
-    kind = DIRECT if first else BOUNCED
     everywhere = first and receiver.everywhere
     leaving, shading, gloss, w_o = vertex.leaving, vertex.shading, vertex.gloss, vertex.w_o
     horizon = ALL_ROUND if everywhere else shading
-    beta = scale(vertex.beta, vertex.share)
+    u1, u2 = pair_of(key, vertex.pair + light, number)
+    shape, w_i, distance, pdf_light = sample_light(scene, scene.lights[light], leaving, horizon, u1, u2)
+    if shape < 0 or pdf_light <= 0.0:
+        return
+    response, pdf_surface = response_to(w_i, shading, vertex.geometric, everywhere)
+    if response <= 0.0:
+        return
+    sent = emitted(scene, shape, leaving, w_i, distance)
+    if sent <= 0.0 or occluded(scene, work, leaving, w_i, distance, shape):
+        return
+    if gloss >= 0:
+        pdf_surface = lobe_pdf(scene.glosses, gloss, w_i, w_o, shading)
+        if not first:
+            response *= lobe(scene.glosses, gloss, w_i, w_o, shading)
+    strength = sent * response / (pdf_light + pdf_surface)
+    strength *= let_through(scene, leaving, w_i, distance)
+    seen = gain_towards(scene, receiver.coat, w_i, vertex.gain) if first else vertex.gain
+    kind, beta = (DIRECT if first else BOUNCED), scale(vertex.beta, vertex.share)
+    add(tally, half, at, light, kind, scale(beta, strength), seen, receiver.counted)
+
+
+@inlined
+def add_lights(scene, work, tally, half, at, key, number, vertex, receiver, first):
+    """Add the light that reaches a vertex straight from each light, sampled once; see `add_light`."""
     for light in range(scene.lights.shape[0]):
-        u1, u2 = pair_of(key, vertex.pair + light, number)
-        shape, w_i, distance, pdf_light = sample_light(scene, scene.lights[light], leaving, horizon, u1, u2)
-        if shape < 0 or pdf_light <= 0.0:
-            continue
-        response, pdf_surface = response_to(w_i, shading, vertex.geometric, everywhere)
-        if response <= 0.0:
-            continue
-        sent = emitted(scene, shape, leaving, w_i, distance)
-        if sent <= 0.0 or occluded(scene, work, leaving, w_i, distance, shape):
-            continue
-        if gloss >= 0:
-            pdf_surface = lobe_pdf(scene.glosses, gloss, w_i, w_o, shading)
-            if not first:
-                response *= lobe(scene.glosses, gloss, w_i, w_o, shading)
-        strength = sent * response / (pdf_light + pdf_surface)
-        strength *= let_through(scene, leaving, w_i, distance)
-        seen = gain_towards(scene, receiver.coat, w_i, vertex.gain) if first else vertex.gain
-        add(tally, half, at, light, kind, scale(beta, strength), seen, receiver.counted)
+        add_light(scene, work, tally, half, at, key, number, vertex, receiver, first, light)
 
 
 @inlined
@@ -132,31 +137,39 @@ def paths_of(scene):
 
 
 @inlined
-def begin(scene, work, tally, half, at, key, number, start, receptor, gain, weight, counted):
-    """Add to `tally` the light arriving at one receiver straight from the lights, and by way of cards.
+def at_start(start, receptor, gain, weight, counted):
+    """The first vertex of a sample, with all its weight, and its receiver.
 
-    start     (point, geometric normal, shading normal, coat as in `gain_towards`, face of the room or -1)
+    start     (point, geometric normal, shading normal, coat as in `gain_towards`)
     receptor  FLAT weighs light by the cosine, DOME by (1 + cosine) / 2
     gain      RGB, as in `Vertex`; pi for a meter
     weight    of the whole sample; counted: as in `Receiver`
-    returns   (whether there is more to come, vertex, receiver) from which `paths_of` paths go on
     """
-    point, geometric, shading, coat, wall = start
+    point, geometric, shading, coat = start
     everywhere = receptor == DOME
     gloss = metal(coat[0]) if coat[0] < -1 else -1
     leaving = along(point, geometric, 0.0 if everywhere else OFFSET)
     beta = (weight, weight, weight)
-    pair = PRIMARY_PAIRS
-    vertex = Vertex(leaving, geometric, shading, coat[3], beta, gain, 1.0, gloss, pair)
-    receiver = Receiver(coat, weight, counted, everywhere, False)
-    add_lights(scene, work, tally, half, at, key, number, vertex, receiver, True)
+    vertex = Vertex(leaving, geometric, shading, coat[3], beta, gain, 1.0, gloss, PRIMARY_PAIRS)
+    return vertex, Receiver(coat, weight, counted, everywhere, False)
+
+
+@inlined
+def begin(scene, work, tally, half, at, key, number, vertex, receiver, wall):
+    """Add what is known of the light at a sample's first vertex, and what cards send there.
+
+    wall     face of the room, NO_WALL for what is none
+    returns  (whether there is more to come, vertex, receiver) from which `paths_of` paths go on
+    """
+    leaving, geometric, shading, w_o, beta, gain, share, gloss, pair = vertex
+    coat, weight, counted, everywhere, _ = receiver
     pair += scene.lights.shape[0]
     sampled, paths, going = scene.cards.shape[0] > 0, paths_of(scene), True
     if wall >= 0 and is_known(scene):  # what has bounced is known there
         sampled, paths = False, 1
         fate, _ = pair_of(key, pair, number)
         more, _ = onward(scene, fate, 1.0)
-        add_known(scene, tally, half, at, wall, point, BOUNCED_ONCE, more, beta, gain, counted)
+        add_known(scene, tally, half, at, wall, leaving, BOUNCED_ONCE, more, beta, gain, counted)
         going = more > 0.0
         beta = scale(beta, more)
         pair += 1
@@ -167,23 +180,17 @@ def begin(scene, work, tally, half, at, key, number, start, receptor, gain, weig
         )  # fmt: skip
         pair += pairs_for(scene)
     beta = scale(beta, 1.0 / paths)
-    vertex = Vertex(leaving, geometric, shading, coat[3], beta, gain, 1.0, gloss, pair)
+    vertex = Vertex(leaving, geometric, shading, w_o, beta, gain, share, gloss, pair)
     return going, vertex, Receiver(coat, weight / paths, counted, everywhere, sampled)
-
-
-@inlined
-def nowhere(point, coat, gain):
-    """A vertex and a receiver from which nothing goes on."""
-    _, _, normal, w_o = coat
-    vertex = Vertex(point, normal, normal, w_o, WHITE, gain, 0.0, -1, 0)
-    return vertex, Receiver(coat, 0.0, 0.0, False, False)
 
 
 @kernel
 def follow(scene, work, tally, half, at, key, number, vertex, receiver):
-    """Add the light that reaches a receiver along one path of bounces from `vertex`, where it begins."""
+    """Add the light that reaches a receiver along one path of bounces from its first `vertex`."""
     first = True
     for _ in range(LONGEST_PATH):
+        if not first:
+            add_lights(scene, work, tally, half, at, key, number, vertex, receiver, False)
         going, vertex = go_on(scene, work, tally, half, at, key, number, vertex, receiver, first)
         if not going:
             return
@@ -194,8 +201,8 @@ def follow(scene, work, tally, half, at, key, number, vertex, receiver):
 def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
     """Follow a path to its next vertex: (whether it goes on from there, the vertex).
 
-    Adds the light that reaches the vertex that it leaves straight, but for the receiver, where `begin` has
-    added it; that of a lamp which is met by chance; and what is known of a wall.
+    Adds the light of a lamp that is met by chance, and what is known of a wall. What reaches a vertex
+    straight is added by `add_lights`.
     first  whether the path leaves its receiver
 
     A silvered board is a rough metal wherever a path meets it. From the second surface on a coat counts as a
@@ -205,8 +212,7 @@ def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
     everywhere = first and receiver.everywhere
     leaving, geometric, shading, w_o, beta, gain, share, gloss, pair = vertex
     if not first:
-        add_lights(scene, work, tally, half, at, key, number, vertex, receiver, False)
-        pair += scene.lights.shape[0]
+        pair += scene.lights.shape[0]  # those of `add_lights`
     horizon = ALL_ROUND if everywhere else shading
     direction1, direction2 = pair_of(key, pair, number)
     fate, chance = pair_of(key, pair + 1, number)

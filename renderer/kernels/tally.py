@@ -2,16 +2,28 @@
 
 import math
 
-from renderer.kernels.compiler import inlined
+from renderer.kernels.compiler import inlined, two_bodies
 from renderer.kernels.vector import scale, times
 
 DIRECT, BOUNCED = 0, 1
 
 
+def accumulate_plain(sums, place, value):
+    """Add to one of `sums`, at a tuple of indices. On a card several threads may add to it at a time."""
+    sums[place] += value
+
+
+def _accumulate(sums, place, value):
+    sums[place] += value
+
+
+accumulate = two_bodies(accumulate_plain, _accumulate)
+
+
 @inlined
 def add_radiance(tally, half, receiver, light, kind, value):
     for channel in range(3):
-        tally.radiance[half, receiver, light, kind, channel] += value[channel]
+        accumulate(tally.radiance, (half, receiver, light, kind, channel), value[channel])
 
 
 @inlined
@@ -19,4 +31,4 @@ def add(tally, half, receiver, light, kind, arriving, gain, counted):
     """Count the radiance that illuminance `arriving` sends to the viewer; itself too where `counted` is 1."""
     add_radiance(tally, half, receiver, light, kind, scale(times(arriving, gain), 1.0 / math.pi))
     for channel in range(3):
-        tally.irradiance[half, receiver, light, channel] += counted * arriving[channel]
+        accumulate(tally.irradiance, (half, receiver, light, channel), counted * arriving[channel])

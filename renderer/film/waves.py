@@ -1,0 +1,99 @@
+"""Samples on their way through the kernels of a card; see `renderer.kernels.wave`."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numba import cuda
+
+from renderer.film.place import Place
+from renderer.kernels.gpu import (
+    THREADS,
+    begin_on_card,
+    leave_paths_on_card,
+    leave_starts_on_card,
+    light_paths_on_card,
+    light_starts_on_card,
+)
+from renderer.kernels.layout import PackedScene
+from renderer.kernels.wave import NAMES, START_ROWS, VERTEX_ROWS
+
+MOST = 1 << 19  # samples of a wave, and with them twice as many paths as set out: about a gigabyte
+ROOM = 0.25  # of the card's free memory, at most
+
+
+class Room:
+    """Memory of a card for waves, used again and again.
+
+    paths  of bounces to a sample, at most
+    """
+
+    def __init__(self, place: Place, paths: int) -> None:
+        self._place, self._paths = place, paths
+        self._arrays: tuple[Any, ...] = ()
+
+    def most(self) -> int:
+        """How many samples a wave may have."""
+        each = 8 * START_ROWS + 4 * NAMES + 2 * self._paths * 2 * (8 * VERTEX_ROWS + 4 * NAMES)
+        free, _ = cuda.current_context().get_memory_info()
+        return int(min(MOST, max(THREADS, ROOM * min(free, 1 << 50) / each)))
+
+    def of(self, columns: int) -> tuple[Any, ...]:
+        """The last fields of a `Wave`, for so many samples."""
+        if not self._arrays or self._arrays[0].shape[1] < columns:
+            empty, self._arrays = self._place.empty, ()
+            under_way = 2 * self._paths * columns
+            self._arrays = (
+                empty((START_ROWS, columns), np.float64),
+                empty((NAMES, columns), np.uint32),
+                empty((2, VERTEX_ROWS, under_way), np.float64),
+                empty((2, NAMES, under_way), np.uint32),
+                empty((1,), np.int32),
+            )
+        return self._arrays
+
+
+class Waves:
+    """The waves of one run: samples are begun, and all paths under way go on by a vertex with them."""
+
+    def __init__(self, scene: PackedScene, room: tuple[Any, ...], none: Any) -> None:
+        """none  (1,) int32 on the card: 0"""
+        ends = scene.wall_light.shape[1] > 1 and not scene.past_walls[0]  # as `paths_of` has it
+        self._paths, self._legs = int(scene.paths[0]) if ends else 1, 2 if len(scene.lenses) else 1
+        self._lights = len(scene.lights)
+        self._under_way, self._count, self._none = room[2].shape[2], room[-1], none
+        self._turn = self._some = 0
+        self._table: Any = None
+
+    def take(self, table: Any, columns: int, step: int) -> None:
+        """Begin a sample of every column of the wave that has this table."""
+        self._table = table
+        for leg in range(self._legs):
+            begin_on_card[_blocks(columns), THREADS](table, step, leg)
+            if self._lights:
+                light_starts_on_card[_blocks(columns * self._lights), THREADS](table)
+            while self._some > self._under_way - columns * self._paths:
+                self._go_on()
+            self._go_on(columns)
+
+    def end(self) -> None:
+        """Follow all paths to their ends."""
+        while self._some:
+            self._go_on()
+
+    def _go_on(self, columns: int = 0) -> None:
+        self._count.copy_to_device(self._none)
+        some, turn = self._some, self._turn
+        if columns:
+            leave_starts_on_card[_blocks(columns * self._paths), THREADS](self._table, turn)
+        if some:
+            if self._lights:
+                light_paths_on_card[_blocks(some * self._lights), THREADS](self._table, turn, some)
+            leave_paths_on_card[_blocks(some), THREADS](self._table, turn, some)
+        self._turn, self._some = 1 - turn, int(self._count.copy_to_host()[0])
+
+
+def _blocks(threads: int) -> int:
+    return math.ceil(threads / THREADS)
