@@ -20,7 +20,7 @@ from renderer.kernels.gpu import (
 from renderer.kernels.layout import PackedScene
 from renderer.kernels.wave import NAMES, START_ROWS, VERTEX_ROWS
 
-MOST = 1 << 19  # samples of a wave, and with them twice as many paths as set out: about a gigabyte
+MOST = 1 << 20  # samples of a wave, with room for twice as many paths as set out: two gigabytes
 ROOM = 0.25  # of the card's free memory, at most
 
 
