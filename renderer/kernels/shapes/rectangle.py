@@ -56,21 +56,37 @@ def edges_from(shape, origin):
 
 
 @kernel
-def angles(x0, x1, y0, y1, z0):
-    """Interior angles sum of the spherical rectangle: first two, last two, and cosines of two sides.
+def turned(c0, s0, c1, s1):
+    """Cosine and sine of the sum of two angles."""
+    return c0 * c1 - s0 * s1, s0 * c1 + c0 * s1
 
-    With n the normals of the four planes through the edges, gamma_i = acos(-n_i . n_(i+1)).
+
+@kernel
+def angles(x0, x1, y0, y1, z0):
+    """Solid angle [sr], cosine and sine of the sum of the last two interior angles, and cosines of two sides.
+
+    With n the normals of the four planes through the edges, gamma_i = acos(-n_i . n_(i+1)), and the solid
+    angle is their sum less 2 pi. Angles are added by their cosines and sines, so that one is ever worked out.
     """
     # z components of the plane normals; the other component of each follows from unit length
     n0 = -y0 / math.sqrt(z0 * z0 + y0 * y0)
     n1 = x1 / math.sqrt(z0 * z0 + x1 * x1)
     n2 = y1 / math.sqrt(z0 * z0 + y1 * y1)
     n3 = -x0 / math.sqrt(z0 * z0 + x0 * x0)
-    g0 = math.acos(min(1.0, max(-1.0, -n0 * n1)))
-    g1 = math.acos(min(1.0, max(-1.0, -n1 * n2)))
-    g2 = math.acos(min(1.0, max(-1.0, -n2 * n3)))
-    g3 = math.acos(min(1.0, max(-1.0, -n3 * n0)))
-    return g0 + g1, g2 + g3, n0, n2
+    c0, c1, c2, c3 = -n0 * n1, -n1 * n2, -n2 * n3, -n3 * n0
+    first_c, first_s = turned(c0, sine_for(c0), c1, sine_for(c1))
+    last_c, last_s = turned(c2, sine_for(c2), c3, sine_for(c3))
+    whole_c, whole_s = turned(first_c, first_s, last_c, last_s)
+    solid_angle = math.atan2(whole_s, whole_c)
+    if solid_angle < -SMALL:
+        solid_angle += 2.0 * math.pi
+    return solid_angle, last_c, last_s, n0, n2
+
+
+@kernel
+def sine_for(cosine):
+    """Of an angle from 0 to pi."""
+    return math.sqrt(max(0.0, 1.0 - cosine * cosine))
 
 
 @kernel
@@ -95,14 +111,13 @@ def sample(shape, origin, u1, u2):
     x0, x1, y0, y1, z0 = edges_from(shape, origin)
     if z0 >= 0.0:
         return (0.0, 0.0, 1.0), 0.0, 0.0
-    first, last, b0, b1 = angles(x0, x1, y0, y1, z0)
-    solid_angle = first + last - 2.0 * math.pi
+    solid_angle, last_c, last_s, b0, b1 = angles(x0, x1, y0, y1, z0)
     if solid_angle < SMALL:
         w_i, distance = area_sample(shape, origin, u1, u2)
         return w_i, distance, pdf_by_area(shape, w_i, distance)
-    k = 2.0 * math.pi - last
-    au = u1 * solid_angle + k
-    fu = (math.cos(au) * b0 - b1) / math.sin(au)
+    part = u1 * solid_angle
+    au_c, au_s = turned(math.cos(part), math.sin(part), last_c, -last_s)
+    fu = (au_c * b0 - b1) / au_s
     cu = 1.0 / math.sqrt(fu * fu + b0 * b0)
     cu = cu if fu > 0.0 else -cu
     cu = min(1.0, max(-1.0, cu))
@@ -130,8 +145,7 @@ def pdf_solid_angle(shape, origin, direction, distance):
     x0, x1, y0, y1, z0 = edges_from(shape, origin)
     if z0 >= 0.0:
         return 0.0
-    first, last, _, _ = angles(x0, x1, y0, y1, z0)
-    solid_angle = first + last - 2.0 * math.pi
+    solid_angle, _, _, _, _ = angles(x0, x1, y0, y1, z0)
     if solid_angle < SMALL:
         return pdf_by_area(shape, direction, distance)
     return 1.0 / solid_angle

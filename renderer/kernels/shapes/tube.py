@@ -63,38 +63,47 @@ def place_on(shape, point):
     """Where a point lies, 0..1 each: along the axis, along its part of the turn."""
     x, y, z = local(shape, sub(point, triple(shape.centre)))
     turn = (math.atan2(y, x) - shape.phi_from) / (shape.phi_to - shape.phi_from)
-    whole = shape.phi_to - shape.phi_from > TURN - 1e-9
-    return (z - shape.z_from) / (shape.z_to - shape.z_from), turn, whole
+    return (z - shape.z_from) / (shape.z_to - shape.z_from), turn, is_whole(shape)
 
 
 @kernel
-def beta_of(delta, distance, radius):
-    """Angle at the observer between the axis and the point turned by delta from the nearest one."""
-    return math.atan2(radius * math.sin(delta), distance - radius * math.cos(delta))
+def is_whole(shape):
+    return shape.phi_to - shape.phi_from > TURN - 1e-9
 
 
 @kernel
-def visible_betas(shape, distance, facing):
+def edge_beta(shape, x, y, side):
+    """Whether an edge of the part is seen from x, y (along u, v), and its beta; side 1 or -1, along v."""
+    radius, edge_x = shape.size_u, shape.size_v
+    edge_y = side * math.sqrt(max(0.0, radius * radius - edge_x * edge_x))
+    if x * edge_x + y * edge_y <= radius * radius:  # the observer is behind the tangent plane there
+        return False, 0.0
+    qx, qy = edge_x - x, edge_y - y
+    return True, math.atan2(x * qy - y * qx, -x * qx - y * qy)
+
+
+@kernel
+def visible_betas(shape, x, y, distance):
     """Two ranges of beta (from, to, from, to), the second mostly empty, of the part that is seen.
 
-    distance of the observer from the axis [m], facing = azimuth of the observer about the axis
+    x, y, distance  of the observer from the axis, along u and v and in all [m]
+
+    All that is seen lies between the tangents to the tube. A range begins at the one tangent, if it touches
+    this part, or where the part does, and ends likewise.
     """
-    radius = shape.size_u
-    horizon = math.acos(radius / distance)
-    first = (shape.phi_from - facing + math.pi) % TURN - math.pi
-    last = first + shape.phi_to - shape.phi_from
-    a0, a1 = max(first, -horizon), min(last, horizon)
-    b0, b1 = max(first, TURN - horizon), min(last, TURN + horizon)
-    if a1 <= a0:
-        a0, a1 = 0.0, 0.0
-    if b1 <= b0:
-        b0, b1 = 0.0, 0.0
-    return (
-        beta_of(a0, distance, radius),
-        beta_of(a1, distance, radius),
-        beta_of(b0, distance, radius),
-        beta_of(b1, distance, radius),
-    )
+    cosine = shape.size_u / distance
+    tangent = math.asin(cosine)
+    if is_whole(shape):
+        return -tangent, tangent, 0.0, 0.0
+    sine, least = math.sqrt(max(0.0, 1.0 - cosine * cosine)), shape.size_v / cosine
+    low_touches, high_touches = cosine * x + sine * y >= least, cosine * x - sine * y >= least
+    begins, from_beta = edge_beta(shape, x, y, -1.0)
+    ends, to_beta = edge_beta(shape, x, y, 1.0)
+    if low_touches and high_touches and begins and ends:  # its gap is in the middle of what is seen
+        return -tangent, to_beta, from_beta, tangent
+    if not (low_touches or begins) or not (high_touches or ends):
+        return 0.0, 0.0, 0.0, 0.0
+    return -tangent if low_touches else from_beta, tangent if high_touches else to_beta, 0.0, 0.0
 
 
 @kernel
@@ -118,7 +127,7 @@ def sample(shape, origin, u1, u2):
     distance = math.sqrt(x * x + y * y)
     if distance <= shape.size_u:
         return nothing
-    a0, a1, b0, b1 = visible_betas(shape, distance, math.atan2(y, x))
+    a0, a1, b0, b1 = visible_betas(shape, x, y, distance)
     width = (a1 - a0) + (b1 - b0)
     if width <= 0.0:
         return nothing
@@ -149,7 +158,7 @@ def pdf_solid_angle(shape, origin, direction, distance_along):
     distance = math.sqrt(x * x + y * y)
     if distance <= shape.size_u:
         return 0.0
-    a0, a1, b0, b1 = visible_betas(shape, distance, math.atan2(y, x))
+    a0, a1, b0, b1 = visible_betas(shape, x, y, distance)
     width = (a1 - a0) + (b1 - b0)
     dx, dy, _ = local(shape, direction)
     low, high = sines(shape, distance_along * math.sqrt(dx * dx + dy * dy), z)
