@@ -17,7 +17,8 @@ from renderer.kernels.shapes import TABLE
 from renderer.scene.parts import Part
 
 SAMPLES, RAYS = 100_000, 160_000
-SIDE = 600  # of a jittered grid over what is seen
+SIDE = 600  # of a jittered grid over what is seen, doubled where so few of its points lie on the part that
+LEAST_SEEN = 50_000  # its own noise would show beside that of the samples
 ACROSS = 14  # cells each way for chi-square
 DOWN = (0.0, 0.0, -1.0)
 SLANT = (0.36, 0.48, -0.8)
@@ -87,10 +88,10 @@ def points(count: int, seed: int = 1) -> np.ndarray:
     return np.random.default_rng(seed).random((count, 2))
 
 
-def grid() -> np.ndarray:
+def grid(side: int) -> np.ndarray:
     """Points of the unit square, one in each cell of a grid: sums over them are as good as integrals."""
-    corners = np.stack(np.meshgrid(np.arange(SIDE), np.arange(SIDE)), axis=-1).reshape(-1, 2)
-    return (corners + points(SIDE**2, 5)) / SIDE
+    corners = np.stack(np.meshgrid(np.arange(side), np.arange(side)), axis=-1).reshape(-1, 2)
+    return (corners + points(side**2, 5)) / side
 
 
 def mean_off(values: np.ndarray, others: np.ndarray) -> float:
@@ -169,8 +170,11 @@ def density(part: Part, origin: tuple[float, float, float], w_i: np.ndarray) -> 
 def agreement(part: Part, origin: tuple[float, float, float], found: Drawn) -> float:
     """Normal score of the chi-square of where samples end against where the density says they should."""
     place = np.array(origin, float)
-    seen = spread(part, place, grid())
-    expected = density(part, origin, seen.w_i) * seen.solid_angle
+    for side in (SIDE, 2 * SIDE):
+        seen = spread(part, place, grid(side))
+        expected = density(part, origin, seen.w_i) * seen.solid_angle
+        if (expected > 0.0).sum() >= LEAST_SEEN:
+            break
     lit, given = expected > 0.0, found.pdf > 0.0
     ends = coordinates(part, place, seen.w_i[lit], seen.distance[lit])
     edges = [np.quantile(ends[:, k], np.linspace(0.0, 1.0, ACROSS + 1)[1:-1]) for k in range(2)]
