@@ -233,33 +233,17 @@ def test_an_even_light_comes_back_even(scene):
     assert film.pixels.samples.min() == 1
 
 
-BARE_ROOM = """
-[sitter]
-eye_height = 1.2
-[camera]
-lens_mm = 85
-picture = [16, 20]
-[light.key]
-source = "disc"
-diameter = 0.6
-lumens = 900
-around = { azimuth = 40, distance = 1.2, height = 1.8 }
-[light.edge]
-source = "disc"
-purpose = "edge"
-diameter = 0.2
-lumens = 150
-at = [-0.7, -0.9, 1.5]
-aim = [0, 0, 1.2]
-"""
-
-
 def test_the_same_pictures_on_a_simulated_card(tmp_path):
-    """A light that is moved, one that comes into the picture, and a card: to the last bit."""
-    moved = BARE_ROOM.replace("azimuth = 40", "azimuth = 60")
-    into_view = moved.replace("-0.7,", "-0.2,")
+    """A light that is moved, one that comes into the picture, and a card; sums are made in another order."""
+    outside = (
+        SCENE[SCENE.index("[sitter]") :]
+        .replace("[120, 150]", "[16, 20]")
+        .replace("lens_mm = 50", "lens_mm = 85")
+    )
+    moved = outside.replace("azimuth = 40", "azimuth = 60")
+    into_view = moved.replace("[-0.7, -0.9, 1.9]", "[-0.2, -0.9, 1.5]\naim = [0, 0, 1.2]")
     card = into_view + "[card.lap]\nat = [-0.4, 0.3, 1.0]\nwidth = 0.5\nheight = 0.5\n"
-    texts = [BARE_ROOM, moved, into_view, card]
+    texts = [outside, moved, into_view, card]
     (tmp_path / "scenes").write_text(json.dumps(texts))
     pictures = tmp_path / "pictures.npy"
     told = subprocess.run(
@@ -277,4 +261,5 @@ def test_the_same_pictures_on_a_simulated_card(tmp_path):
     assert told.returncode == 0, told.stderr[-1500:]
     own = shown(texts, "cpu")
     assert all((one != other).any() for one, other in pairwise(own))
-    np.testing.assert_array_equal(np.load(pictures), own)
+    apart = np.abs(np.load(pictures).astype(int) - own)
+    assert apart.max() <= 1 and (apart > 0).mean() < 0.01
