@@ -24,7 +24,7 @@ from renderer.film.waves import MOST, Room, Waves
 from renderer.kernels.denoise import Reach, extent
 from renderer.kernels.each import Each
 from renderer.kernels.entry import PIXEL
-from renderer.kernels.gpu import THREADS, all_on_card, work_on_card
+from renderer.kernels.gpu import THREADS, all_on_card, blocks_for, work_on_card
 from renderer.kernels.grain import Plate
 from renderer.kernels.layout import PackedScene, Tally
 from renderer.kernels.wave import Wave
@@ -48,11 +48,10 @@ class CardPlace(Place):
 
     def do(self, step: Each, count: int, *arguments: Any) -> None:
         if count:
-            all_on_card(step)[-(-count // THREADS), THREADS](count, *arguments)
+            all_on_card(step)[blocks_for(count), THREADS](count, *arguments)
 
     def clean(self, step: int, plate: Plate, how: Reach) -> None:
-        blocks = -(-math.prod(extent(step, plate)) // THREADS)
-        work_on_card[blocks, THREADS](step, plate, how)
+        work_on_card[blocks_for(math.prod(extent(step, plate))), THREADS](step, plate, how)
 
 
 class CardPool(Pool):

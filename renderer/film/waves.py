@@ -12,6 +12,7 @@ from renderer.film.place import Place
 from renderer.kernels.gpu import (
     THREADS,
     begin_on_card,
+    blocks_for,
     leave_paths_on_card,
     leave_starts_on_card,
     light_paths_on_card,
@@ -36,23 +37,27 @@ class Room:
 
     def most(self) -> int:
         """How many samples a wave may have."""
-        each = 8 * START_ROWS + 4 * NAMES + 2 * self._paths * 2 * (8 * VERTEX_ROWS + 4 * NAMES)
+        each = sum(math.prod(shape) * np.dtype(kind).itemsize for shape, kind in self._kinds(1))
         free, _ = cuda.current_context().get_memory_info()
         return int(min(MOST, max(THREADS, ROOM * min(free, 1 << 50) / each)))
 
     def of(self, columns: int) -> tuple[Any, ...]:
         """The last fields of a `Wave`, for so many samples."""
         if not self._arrays or self._arrays[0].shape[1] < columns:
-            empty, self._arrays = self._place.empty, ()
-            under_way = 2 * self._paths * columns
-            self._arrays = (
-                empty((START_ROWS, columns), np.float64),
-                empty((NAMES, columns), np.uint32),
-                empty((2, VERTEX_ROWS, under_way), np.float64),
-                empty((2, NAMES, under_way), np.uint32),
-                empty((1,), np.int32),
-            )
+            self._arrays = ()  # let go before more is asked for
+            self._arrays = tuple(self._place.empty(*kind) for kind in self._kinds(columns))
         return self._arrays
+
+    def _kinds(self, columns: int) -> tuple[tuple[tuple[int, ...], type], ...]:
+        """Their shapes and types."""
+        under_way = 2 * self._paths * columns
+        return (
+            ((START_ROWS, columns), np.float64),
+            ((NAMES, columns), np.uint32),
+            ((2, VERTEX_ROWS, under_way), np.float64),
+            ((2, NAMES, under_way), np.uint32),
+            ((1,), np.int32),
+        )
 
 
 class Waves:
@@ -71,9 +76,9 @@ class Waves:
         """Begin a sample of every column of the wave that has this table."""
         self._table = table
         for leg in range(self._legs):
-            begin_on_card[_blocks(columns), THREADS](table, step, leg)
+            begin_on_card[blocks_for(columns), THREADS](table, step, leg)
             if self._lights:
-                light_starts_on_card[_blocks(columns * self._lights), THREADS](table)
+                light_starts_on_card[blocks_for(columns * self._lights), THREADS](table)
             while self._some > self._under_way - columns * self._paths:
                 self._go_on()
             self._go_on(columns)
@@ -87,13 +92,9 @@ class Waves:
         self._count.copy_to_device(self._none)
         some, turn = self._some, self._turn
         if columns:
-            leave_starts_on_card[_blocks(columns * self._paths), THREADS](self._table, turn)
+            leave_starts_on_card[blocks_for(columns * self._paths), THREADS](self._table, turn)
         if some:
             if self._lights:
-                light_paths_on_card[_blocks(some * self._lights), THREADS](self._table, turn, some)
-            leave_paths_on_card[_blocks(some), THREADS](self._table, turn, some)
+                light_paths_on_card[blocks_for(some * self._lights), THREADS](self._table, turn, some)
+            leave_paths_on_card[blocks_for(some), THREADS](self._table, turn, some)
         self._turn, self._some = 1 - turn, int(self._count.copy_to_host()[0])
-
-
-def _blocks(threads: int) -> int:
-    return math.ceil(threads / THREADS)

@@ -6,12 +6,11 @@ import numpy as np
 
 from renderer.kernels.compiler import inlined
 from renderer.kernels.each import each
-from renderer.kernels.grain import LUMINANCE
+from renderer.kernels.grain import HALF, LUMINANCE, ONE, ZERO
 from renderer.kernels.vector import along, dot, max_component, scale
 
 SHOULDER_START = np.float32(0.5)  # linear level: 1 stop under clip, 1.47 over middle grey
 STEPS = 4096  # of the sRGB table over the square root of linear light; under 1/3 of a code apart
-ZERO, HALF, ONE = np.float32(0.0), np.float32(0.5), np.float32(1.0)
 MOST, LAST = np.float32(STEPS), np.int32(STEPS - 1)
 
 

@@ -25,7 +25,7 @@ class Each:
         self.between = entry(self.within(BETWEEN))
 
     def within(self, frame: str, **known: Any) -> Any:
-        """A function of the step's name, in whose text `frame` BODY stands for one call of the body.
+        """A function of the step's name; in its text, `frame`, {body} stands for one call of the body.
 
         It stands where the body stands, so that what keeps compiled kernels by their place in a source file
         knows it again; a closure would have no such place.

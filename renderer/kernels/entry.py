@@ -87,7 +87,7 @@ def key_of(seed, half, family, receiver):
 
 
 @inlined
-def view_of(scene, camera, probes, work, receiver, family, key, half, slot, number, tally):
+def view_of(scene, camera, probes, work, receiver, family, key, half, number, tally):
     """Where a sample looks: (whether anything is to be gathered, view, weight of what a lens mirrors, view of
     that).
 
@@ -113,59 +113,54 @@ def view_of(scene, camera, probes, work, receiver, family, key, half, slot, numb
     passed, mirrored, aside, toward = 1.0, 0.0, origin, direction
     if sees and scene.lenses.shape[0] > 0:
         passed, mirrored, aside, toward = in_lenses(
-            scene, work, tally, slot, receiver, key, number, origin, direction
+            scene, work, tally, half, receiver, key, number, origin, direction
         )
     view = View(sees, receptor, origin, direction, passed, 1.0)
     return wanted, view, mirrored, View(sees, receptor, aside, toward, mirrored, 0.0)
 
 
 @inlined
-def first_vertex(scene, work, tally, slot, receiver, key, number, view):
+def first_vertex(scene, work, tally, half, receiver, key, number, view):
     """Where the light of a view is gathered: (found, vertex, receiver, face of the room or NO_WALL)."""
     start = (view.origin, view.direction, view.direction, BARE, NO_WALL)
     found, gain, weight, counted = True, PI, 1.0, 1.0
     if view.sees:
         found, start, gain, weight, counted = look(
-            scene, work, tally, slot, receiver, key, number, view.origin, view.direction, view.passed,
+            scene, work, tally, half, receiver, key, number, view.origin, view.direction, view.passed,
             view.counted,
         )  # fmt: skip
         gain = scale(gain, view.passed)
-    point, geometric, shading, coat, wall = start
-    begun = (point, geometric, shading, coat)
-    vertex, where = at_start(begun, view.receptor, gain, weight, counted)
-    return found, vertex, where, wall
+    vertex, where = at_start(start, view.receptor, gain, weight, counted)
+    return found, vertex, where, start[4]
 
 
 @inlined
-def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, slot, first, last, tally):
-    """Add the samples from number `first` to before `last` of one receiver and half to a slot of `tally`.
-
-    slot  the half, or where several share its samples out, one of its own
-    """
+def trace_receiver(scene, camera, probes, work, receiver, family, seed, half, first, last, tally):
+    """Add the samples from number `first` to before `last` of one receiver and half to `tally`."""
     paths, key = paths_of(scene), key_of(seed, half, family, receiver)
     for number in range(first, last):
         wanted, view, mirrored, beside = view_of(
-            scene, camera, probes, work, receiver, family, key, half, slot, number, tally
+            scene, camera, probes, work, receiver, family, key, half, number, tally
         )
         if not wanted:
             break
         named = key
         for _ in range(2):  # what is seen, and where a lens mirrors it, what that shows
-            found, vertex, start, wall = first_vertex(scene, work, tally, slot, receiver, named, number, view)
+            found, vertex, start, wall = first_vertex(scene, work, tally, half, receiver, named, number, view)
             if found:
-                add_lights(scene, work, tally, slot, receiver, named, number, vertex, start, True)
+                add_lights(scene, work, tally, half, receiver, named, number, vertex, start, True)
                 going, vertex, start = begin(
-                    scene, work, tally, slot, receiver, named, number, vertex, start, wall
+                    scene, work, tally, half, receiver, named, number, vertex, start, wall
                 )
                 if going:
                     for path in range(paths):
                         follow(
-                            scene, work, tally, slot, receiver, named, number * paths + path, vertex, start
+                            scene, work, tally, half, receiver, named, number * paths + path, vertex, start
                         )
             if mirrored == 0.0:
                 break
             named, view, mirrored = mix(key, MIRRORED), beside, 0.0
-    tally.samples[slot, receiver] += last - first
+    tally.samples[half, receiver] += last - first
 
 
 @entry
@@ -179,5 +174,5 @@ def trace(scene, camera, probes, receivers, family, stack, seed, half, first, co
     work = Work(stack, np.empty(LANES, np.float32))
     for i in range(receivers.shape[0]):
         trace_receiver(
-            scene, camera, probes, work, receivers[i], family, seed, half, half, first, first + count, tally
+            scene, camera, probes, work, receivers[i], family, seed, half, first, first + count, tally
         )

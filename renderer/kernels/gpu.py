@@ -39,10 +39,10 @@ THREADS = 64  # of a block
 wave_at = (lambda it: it) if config.ENABLE_CUDASIM else opened(Wave)
 STACK_TYPE = STACK if config.ENABLE_CUDASIM else numba.from_dtype(STACK)
 
-
+OWN = {accumulate: lambda sums, place, value: cuda.atomic.add(sums, place, value)}
+"""Bodies that a card has of its own."""
 for plain in TWO_BODIES:
-    body = (lambda sums, place, value: cuda.atomic.add(sums, place, value)) if plain is accumulate else plain
-    overload(plain, target="cuda")(with_signature_of(plain, body))
+    overload(plain, target="cuda")(with_signature_of(plain, OWN.get(plain, plain)))
 
 
 # Kernels of a `Wave`, whose table `renderer.kernels.bundle` has made; a thread for each sample or path, and
@@ -120,6 +120,11 @@ begin_on_card = on_card(begin_all, 168)
 light_starts_on_card, light_paths_on_card = on_card(light_starts, 128), on_card(light_paths, 128)
 leave_starts_on_card, leave_paths_on_card = on_card(leave_starts, 96), on_card(leave_paths, 96)
 work_on_card = on_card(work_on_all)
+
+
+def blocks_for(threads: int) -> int:
+    """Of THREADS each, for so many."""
+    return -(-threads // THREADS)
 
 
 @cache

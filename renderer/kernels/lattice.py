@@ -9,11 +9,10 @@ import math
 import numpy as np
 
 from renderer.kernels.each import each
-from renderer.kernels.grain import LUMINANCE
+from renderer.kernels.grain import HALF, LUMINANCE, ZERO
 from renderer.kernels.vector import dot
 
 CORNERS = 4
-ZERO, HALF, ONE = np.float32(0.0), np.float32(0.5), np.float32(1.0)
 WHITE = np.float32(1.0 / math.pi)  # 1/sr: what a white surface sends for the light that arrives
 
 

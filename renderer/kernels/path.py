@@ -46,7 +46,6 @@ PRIMARY_PAIRS = 4  # pixel position or cone; choice of lobe; place of entry and 
 VERTEX_PAIRS = 2  # next direction; survival
 LONGEST_PATH = 128  # vertices; what would follow carries less than 0.95^128 of the light
 
-
 Triple = tuple[float, float, float]
 
 
@@ -72,10 +71,9 @@ class Receiver(NamedTuple):
 
     coat: tuple[int, float, Triple, Triple]  # as in `gain_towards`
     weight: float  # of a path (inverse of the chance with which it was chosen), by which it may be ended
-    counted: (
-        float  # 1 where the receiver is the first surface seen, 0 where it is seen in a mirror: only then
-    )
-    # does light arriving count as the illuminance of the pixel
+    # 1 where the receiver is the first surface seen, 0 where it is seen in a mirror: only then does light
+    # arriving count as the illuminance of the pixel
+    counted: float
     everywhere: bool  # whether it weighs light by (1 + cosine) / 2, and not by the cosine
     sampled: bool  # whether the light of cards was sampled
 
@@ -140,12 +138,13 @@ def paths_of(scene):
 def at_start(start, receptor, gain, weight, counted):
     """The first vertex of a sample, with all its weight, and its receiver.
 
-    start     (point, geometric normal, shading normal, coat as in `gain_towards`)
+    start     (point, geometric normal, shading normal, coat as in `gain_towards`, face of the room or
+              NO_WALL)
     receptor  FLAT weighs light by the cosine, DOME by (1 + cosine) / 2
     gain      RGB, as in `Vertex`; pi for a meter
     weight    of the whole sample; counted: as in `Receiver`
     """
-    point, geometric, shading, coat = start
+    point, geometric, shading, coat, _ = start
     everywhere = receptor == DOME
     gloss = metal(coat[0]) if coat[0] < -1 else -1
     leaving = along(point, geometric, 0.0 if everywhere else OFFSET)

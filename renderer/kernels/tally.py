@@ -9,15 +9,12 @@ DIRECT, BOUNCED = 0, 1
 
 
 def accumulate_plain(sums, place, value):
-    """Add to one of `sums`, at a tuple of indices. On a card several threads may add to it at a time."""
+    """Add to one of `sums`, at a tuple of indices. On a card, where several threads may add to it at a time,
+    the body is that of `renderer.kernels.gpu`."""
     sums[place] += value
 
 
-def _accumulate(sums, place, value):
-    sums[place] += value
-
-
-accumulate = two_bodies(accumulate_plain, _accumulate)
+accumulate = two_bodies(accumulate_plain, accumulate_plain)
 
 
 @inlined

@@ -25,11 +25,8 @@ SHARE, GLOSS, PAIR, WEIGHT, COUNTED, VERTEX_ROWS = range(18, 24)
 STATE, WHOLE, MATERIAL, ALPHA, EVERYWHERE, SAMPLED, MIRRORS = range(VERTEX_ROWS, 30)
 NORMAL, ASIDE, TOWARD, START_ROWS = range(30, 40, 3)
 NAMES = 4  # of a sample: place of its receiver in the tally, half, key and number of its random numbers
-NOTHING, LIT, GOES_ON = (
-    0.0,
-    1.0,
-    2.0,
-)  # states: ended; has its light to be gathered; its paths too
+# States: ended; has its light to be gathered; its paths too.
+NOTHING, LIT, GOES_ON = 0.0, 1.0, 2.0
 
 
 class Wave(NamedTuple):
@@ -168,7 +165,7 @@ def begin_sample(wave, work, column, step, leg):
     if leg == 0:
         accumulate(tally.samples, (half, receiver), 1)
         wanted, view, mirrored, beside = view_of(
-            scene, wave.camera, wave.probes, work, receiver, family, key, half, half, number, tally
+            scene, wave.camera, wave.probes, work, receiver, family, key, half, number, tally
         )
         starts[MIRRORS, column] = mirrored
         put_three(starts, ASIDE, column, beside.origin)

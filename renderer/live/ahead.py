@@ -26,17 +26,18 @@ from renderer.world.build import build
 from renderer.world.pack import Triangles, pack_mesh
 
 SCENE = """
+room = { width = 4.0, depth = 4.0, height = 2.5, back_wall = 1.5 }
 [sitter]
 mesh = "none"
 [camera]
 picture = [16, 16]
 [light.key]
 source = "bulb"
-at = [0.5, 1.0, 1.6]
+at = [0.1, 0.2, 1.2]
 diameter = 0.1
 lumens = 500
 """
-"""Kernels are the same for all scenes, so the least of them will do: no room, an empty chair, one bulb."""
+"""Kernels are the same for all scenes, so the least will do in which paths go on and a lamp is seen."""
 
 
 def begin() -> subprocess.Popen[bytes] | None:
@@ -62,7 +63,8 @@ def compile_rest() -> None:
     film = Film.empty(width, height, 0, mix)
     cleaned(film, threads=1)
     film.layers(0.0, 0, False)
-    relit, place = Kept(world, film, Place(threads=1)).relit, Place(threads=1)
+    place = Place(threads=1)
+    relit = Kept(world, film, place).relit
     relit.take_over(relit.part(1), [0])
     developed(place, relit.picture(mix), 1.0)
 

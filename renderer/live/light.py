@@ -15,8 +15,6 @@ from renderer.kernels import lattice as kernel
 from renderer.kernels.layout import Tally
 from renderer.live.lattice import FAR_STEP, Lattice
 
-WHITE = 1.0 / math.pi  # 1/sr: what a white surface sends back
-
 
 class Relit:
     """Light of a film, of which that of some lights is traced anew.
@@ -34,7 +32,7 @@ class Relit:
         self._bright = place.empty((HALVES, rows, columns), np.float32)
         self._far = place.bring(np.ascontiguousarray(lattice.nodes[::FAR_STEP, ::FAR_STEP]))
         self._shared, self._nodes = place.bring(lattice.shared), place.bring(lattice.nodes)
-        between = lattice.near, lattice.share, lattice.gain / np.float32(WHITE)
+        between = lattice.near, lattice.share, lattice.gain / kernel.WHITE
         self._between = tuple(map(place.bring, between))
         self._picture = place.empty((film.width * film.height, 3), np.float32)
         self.single_out(single)

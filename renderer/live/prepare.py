@@ -1,4 +1,4 @@
-"""All kernels compiled ahead, by a picture of a few pixels."""
+"""All kernels compiled ahead, by a picture of a few pixels in which a light moves."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from renderer.kernels.compiler import cache_folder
 from renderer.kernels.shelf import Shelf
 from renderer.live import ahead
 from renderer.live.live import Live
+from renderer.scene.change import changed
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ def prepare(on: str = AUTO) -> Prepared:
     try:
         with Live(on) as live:
             live.show(ahead.smallest())
+            live.show(changed(ahead.smallest(), {"light.key.diameter": 0.2}))
         ahead.compile_rest()
     except OSError as error:
         raise InputError(
