@@ -64,7 +64,7 @@ class CardPool(Pool):
         self.place = CardPlace(threads)
         self._sent, self._sums = Sent(), Sums(threads)
         self._room = Room(self.place, PATHS)
-        self._most, self._none = self._room.most(), to_card(np.zeros(1, np.int32))
+        self._most, self._none = self._room.most(), to_card(np.zeros(3, np.int32))
 
     def run(
         self,
@@ -84,17 +84,17 @@ class CardPool(Pool):
         jobs = [job for job in jobs if len(job[0])]
         noted = any(family != PIXEL or first == 0 for _, family, _, first, _ in jobs)  # what is seen
         sums = tally if _on_card(tally) else self._sums.empty(tally, noted)
-        traced = self._sent.scene(scene), to_card(camera), to_card(probes), sums
+        traced = self._sent.scene(scene), self._sent.array(camera), self._sent.array(probes), sums
         shared = [self._shared(job) for job in jobs]
         in_order = partial(_in_tiles, width=int(camera[0]["width"]), height=int(camera[0]["height"]))
         room = self._room.of(max((columns for _, _, columns in shared), default=1))
         waves, held = Waves(scene, room, self._none), []  # until the card is done with them
         complete = True
         for (receivers, family, halves, first, count), (at_once, shares, _) in zip(jobs, shared, strict=True):
-            there = self._sent.array(receivers, in_order if family == PIXEL else np.asarray)
+            there = self._sent.array(receivers, in_order if family == PIXEL else None)
             for i in range(0, len(receivers), at_once):
                 some = there[i : i + at_once]
-                numbers = to_card(np.array([family, seed, len(halves), shares, first, count]))
+                numbers = self._sent.array(np.array([family, seed, len(halves), shares, first, count]))
                 wave = Wave(*traced, some, numbers, *room)
                 table, columns = by_address(wave), len(some) * len(halves) * shares
                 held.append((wave, table))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from functools import partial
 from typing import Any
 
@@ -14,6 +14,10 @@ from renderer.film.share import shared_out
 from renderer.kernels.bundle import table_of
 from renderer.kernels.layout import Mesh, PackedScene, Tally
 
+WORTH = 8192  # receivers whose sums are worth a task of their own
+SMALL = (
+    1 << 16
+)  # bytes of an array that is told by what is in it, since to look at them takes less than to send
 KEPT = 16  # runs after which an array that none has read is let go: scenes come in a few variants by turns
 
 
@@ -34,8 +38,9 @@ class Sent:
     """Arrays that were sent to the card and have not changed since: they are not sent again."""
 
     def __init__(self) -> None:
-        # By the identity of an array: it, its copy on the card, and the number of the run that read it last.
-        self._there: dict[int, tuple[np.ndarray, Any, int]] = {}
+        # By what is in a small array, or the identity of another: it, its copy on the card, and the number of
+        # the run that read it last.
+        self._there: dict[Hashable, tuple[np.ndarray, Any, int]] = {}
         self._runs = 0
 
     def scene(self, scene: PackedScene) -> PackedScene:
@@ -48,13 +53,12 @@ class Sent:
         self._there = {key: it for key, it in self._there.items() if self._runs - it[2] < KEPT}
         return PackedScene(mesh=mesh, **there)
 
-    def array(self, array: np.ndarray, ready: Callable[[np.ndarray], np.ndarray] = np.asarray) -> Any:
-        """An array on the card, made ready for it where it does not lie there yet."""
-        if id(array) in self._there:
-            _, copy, _ = self._there[id(array)]
-        else:
-            copy = to_card(ready(array))
-        self._there[id(array)] = array, copy, self._runs
+    def array(self, array: np.ndarray, ready: Callable[[np.ndarray], np.ndarray] | None = None) -> Any:
+        """An array on the card, made `ready` for it where it does not lie there yet."""
+        by_content = ready is None and array.nbytes <= SMALL
+        key = (array.dtype, array.shape, array.tobytes()) if by_content else id(array)
+        copy = self._there[key][1] if key in self._there else to_card(ready(array) if ready else array)
+        self._there[key] = array, copy, self._runs
         return copy
 
 
@@ -79,7 +83,7 @@ class Sums:
         for own, theirs in zip(tally[:3], sums[:3], strict=True):
             _, arrived = self._spare_for(own)
             theirs.copy_to_host(arrived)
-            shared_out(partial(_add_between, own, arrived), own.shape[1], self._threads)
+            shared_out(partial(_add_between, own, arrived), own.shape[1], self._threads, WORTH)
         if noted:
             sums.seen.copy_to_host(tally.seen)
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 
-LEAST = 16  # rows that are worth a task of their own
+LEAST = 16  # rows, of a picture or the like
 TASKS = 4  # for each thread, so that one that is held up leaves work to the others
 
 
@@ -24,13 +24,16 @@ def _workers(threads: int) -> ThreadPoolExecutor:
     return ThreadPoolExecutor(threads)
 
 
-def shared_out(work: Callable[[int, int], None], count: int, threads: int | None = None) -> None:
+def shared_out(
+    work: Callable[[int, int], None], count: int, threads: int | None = None, least: int = LEAST
+) -> None:
     """Calls `work` with the first and the end of every share of `count` rows; back when all is done.
 
     threads  None: as many as there are cores. `work` must not share anything out itself.
+    least    rows that are worth a task of their own
     """
     threads = threads or usable_cores()
-    share = max(LEAST, -(-count // (TASKS * threads)))
+    share = max(least, -(-count // (TASKS * threads)))
     if threads == 1 or count <= share:
         work(0, count)
         return

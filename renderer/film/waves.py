@@ -23,6 +23,7 @@ from renderer.kernels.wave import NAMES, START_ROWS, VERTEX_ROWS
 
 MOST = 1 << 20  # samples of a wave, with room for twice as many paths as set out: two gigabytes
 ROOM = 0.25  # of the card's free memory, at most
+BLIND = 8  # vertices that the last paths are taken on by before it is asked how many are left: asking waits
 
 
 class Room:
@@ -56,7 +57,7 @@ class Room:
             ((NAMES, columns), np.uint32),
             ((2, VERTEX_ROWS, under_way), np.float64),
             ((2, NAMES, under_way), np.uint32),
-            ((1,), np.int32),
+            ((3,), np.int32),
         )
 
 
@@ -64,12 +65,13 @@ class Waves:
     """The waves of one run: samples are begun, and all paths under way go on by a vertex with them."""
 
     def __init__(self, scene: PackedScene, room: tuple[Any, ...], none: Any) -> None:
-        """none  (1,) int32 on the card: 0"""
+        """none  (3,) int32 on the card: 0"""
         ends = scene.wall_light.shape[1] > 1 and not scene.past_walls[0]  # as `paths_of` has it
         self._paths, self._legs = int(scene.paths[0]) if ends else 1, 2 if len(scene.lenses) else 1
         self._lights = len(scene.lights)
-        self._under_way, self._count, self._none = room[2].shape[2], room[-1], none
-        self._turn = self._some = 0
+        self._under_way, self._count = room[2].shape[2], room[-1]
+        self._count.copy_to_device(none)
+        self._turn = self._some = 0  # how many of these there were, and paths under way at most
         self._table: Any = None
 
     def take(self, table: Any, columns: int, step: int) -> None:
@@ -86,15 +88,24 @@ class Waves:
     def end(self) -> None:
         """Follow all paths to their ends."""
         while self._some:
-            self._go_on()
+            for _ in range(BLIND):
+                self._leave()
+            self._ask()
 
     def _go_on(self, columns: int = 0) -> None:
-        self._count.copy_to_device(self._none)
-        some, turn = self._some, self._turn
+        self._leave(columns)
+        self._ask()
+
+    def _leave(self, columns: int = 0) -> None:
+        """Take all paths, and those of samples that have begun, on by a vertex."""
+        turn, most = self._turn, self._some
         if columns:
             leave_starts_on_card[blocks_for(columns * self._paths), THREADS](self._table, turn)
-        if some:
+        if most:
             if self._lights:
-                light_paths_on_card[blocks_for(some * self._lights), THREADS](self._table, turn, some)
-            leave_paths_on_card[blocks_for(some), THREADS](self._table, turn, some)
-        self._turn, self._some = 1 - turn, int(self._count.copy_to_host()[0])
+                light_paths_on_card[blocks_for(most * self._lights), THREADS](self._table, turn)
+            leave_paths_on_card[blocks_for(most), THREADS](self._table, turn)
+        self._turn += 1
+
+    def _ask(self) -> None:
+        self._some = int(self._count.copy_to_host()[self._turn % 3])

@@ -32,6 +32,7 @@ from renderer.kernels.wave import (
     light_path,
     light_start,
     put_path,
+    under_way,
 )
 
 THREADS = 64  # of a block
@@ -66,9 +67,10 @@ def light_starts(table: Any) -> None:
         light_start(wave, work, place % columns, place // columns)
 
 
-def light_paths(table: Any, turn: Any, some: Any) -> None:
-    """Gather light where `some` paths stand."""
+def light_paths(table: Any, turn: Any) -> None:
+    """Gather light where paths stand."""
     place, wave = cuda.grid(1), wave_at(table)
+    some = under_way(wave, turn)
     if place < some * wave.scene.lights.shape[0]:
         work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
         light_path(wave, work, turn, place % some, place // some)
@@ -78,21 +80,25 @@ def leave_starts(table: Any, turn: Any) -> None:
     """Take the paths of samples that have begun on; write those that go on further."""
     place, wave = cuda.grid(1), wave_at(table)
     columns = columns_of(wave)
+    if place == 0:
+        wave.written[(turn + 2) % 3] = 0
     if place < columns * paths_of(wave.scene):
         work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
         going, names, vertex, start = leave_start(wave, work, place % columns, place // columns)
         if going:
-            put_path(wave, 1 - turn, cuda.atomic.add(wave.written, 0, 1), names, vertex, start)
+            put_path(wave, turn, cuda.atomic.add(wave.written, (turn + 1) % 3, 1), names, vertex, start)
 
 
-def leave_paths(table: Any, turn: Any, some: Any) -> None:
-    """Take `some` paths on; write those that go on further."""
+def leave_paths(table: Any, turn: Any) -> None:
+    """Take paths on; write those that go on further."""
     place, wave = cuda.grid(1), wave_at(table)
-    if place < some:
+    if place == 0:
+        wave.written[(turn + 2) % 3] = 0  # nothing reads it any more, or writes it yet
+    if place < under_way(wave, turn):
         work = Work(cuda.local.array(STACK_SIZE, STACK_TYPE), cuda.local.array(LANES, numba.float32))
         going, names, vertex, start = leave_path(wave, work, turn, place)
         if going:
-            put_path(wave, 1 - turn, cuda.atomic.add(wave.written, 0, 1), names, vertex, start)
+            put_path(wave, turn, cuda.atomic.add(wave.written, (turn + 1) % 3, 1), names, vertex, start)
 
 
 def work_on_all(step: Any, plate: Any, how: Any) -> None:

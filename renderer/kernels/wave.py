@@ -37,7 +37,7 @@ class Wave(NamedTuple):
                  receiver in halves 0 .. halves - 1, each half's shared out among `shares` columns of `starts`
     starts       first vertices of one sample each, and `start_names`
     rows, names  of paths under way, by turns to be read and to be written
-    written      how many have been written
+    written      how many of them there are: by turns of those to be read, to be written, and 0 for the next
     """
 
     scene: PackedScene
@@ -50,7 +50,7 @@ class Wave(NamedTuple):
     start_names: Annotated[np.ndarray, "u4", NAMES, "n"]
     rows: Annotated[np.ndarray, "f8", 2, VERTEX_ROWS, "m"]
     names: Annotated[np.ndarray, "u4", 2, NAMES, "m"]
-    written: Annotated[np.ndarray, "i4", 1]
+    written: Annotated[np.ndarray, "i4", 3]
 
 
 @inlined
@@ -205,10 +205,16 @@ def light_start(wave, work, column, light):
 
 
 @inlined
+def under_way(wave, turn):
+    """How many paths are."""
+    return wave.written[turn % 3]
+
+
+@inlined
 def light_path(wave, work, turn, column, light):
     """Add the light of one light where a path stands."""
-    rows = wave.rows[turn]
-    receiver, half, key, number = names_in(wave.names[turn], column)
+    rows = wave.rows[turn % 2]
+    receiver, half, key, number = names_in(wave.names[turn % 2], column)
     vertex, start = vertex_in(rows, column), receiver_left(rows, column)
     add_light(wave.scene, work, wave.tally, half, receiver, key, number, vertex, start, False, light)
 
@@ -230,8 +236,8 @@ def leave_start(wave, work, column, path):
 @inlined
 def leave_path(wave, work, turn, column):
     """Take a path to its next vertex; what is returned is as in `leave_start`."""
-    rows = wave.rows[turn]
-    receiver, half, key, number = names_in(wave.names[turn], column)
+    rows = wave.rows[turn % 2]
+    receiver, half, key, number = names_in(wave.names[turn % 2], column)
     vertex, start = vertex_in(rows, column), receiver_left(rows, column)
     going, vertex = go_on(wave.scene, work, wave.tally, half, receiver, key, number, vertex, start, False)
     return going, (receiver, half, key, U32(number)), vertex, start
@@ -239,5 +245,7 @@ def leave_path(wave, work, turn, column):
 
 @inlined
 def put_path(wave, turn, column, names, vertex, receiver):
-    put_names(wave.names[turn], column, names[0], names[1], names[2], names[3])
-    put_vertex(wave.rows[turn], column, vertex, receiver)
+    """Write a path for the turn that follows."""
+    following = (turn + 1) % 2
+    put_names(wave.names[following], column, names[0], names[1], names[2], names[3])
+    put_vertex(wave.rows[following], column, vertex, receiver)
