@@ -33,6 +33,7 @@ def run(within: float, cache: Path) -> tuple[float, float, float]:
 def _run(out: Path, within: float, cache: Path) -> tuple[float, float, float]:
     command = [sys.executable, "-m", "renderer", "preview", "--out", str(out), "--within", str(within)]
     environment = os.environ | {"HALFSTOP_CACHE": str(cache)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)  # Python keeps what it compiles, as a rule
     before, started = os.times(), time.monotonic()
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     picture = math.nan
