@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from renderer.kernels.compiler import entry
-from renderer.kernels.shapes import intersect, pdf_solid_angle, sample
+from renderer.kernels.shapes import intersect, pdf_solid_angle, sample, solid_angle
 from renderer.kernels.vector import triple as row
 from renderer.scene.parts import Disc, Part, Rectangle, Sphere, Tube
 from renderer.world.shape import pack_shapes
@@ -37,6 +37,13 @@ def densities(shapes, origin, directions, out):
         out[i, 0], out[i, 1], out[i, 2] = t, 1.0 if front else 0.0, 0.0
         if front and t > 0.0:
             out[i, 2] = pdf_solid_angle(shapes[0], row(origin), w_i, t)
+
+
+@entry
+def rough(shapes, origins, out):
+    """`solid_angle` from each place."""
+    for i in range(origins.shape[0]):
+        out[i] = solid_angle(shapes[0], row(origins[i]))
 
 
 def record(part: Part) -> np.ndarray:

@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 from light_lab import FULL_TURN, LIMIT, disc, rectangle, sphere, tube
-from shape_lab import Drawn, coordinates, densities, drawn, over_cap, plain_rays, record, spread
+from shape_lab import Drawn, coordinates, densities, drawn, over_cap, plain_rays, record, rough, spread
 from statistic import chi_square, normal_score
 
 from renderer.kernels.shapes import TABLE
@@ -159,6 +159,26 @@ def test_density_fills_what_is_seen(kind: str, name: str) -> None:
     print(f"{kind}, {name}: {seen.solid_angle.mean():.3e} sr, off {off:+.2f}; share {share_off:+.2f}")
     assert abs(off) <= LIMIT
     assert abs(share_off) <= LIMIT
+
+
+@pytest.mark.parametrize("kind", CASES)
+def test_rough_solid_angles_are_of_the_right_size(kind: str) -> None:
+    """By them the shapes of one lamp share its samples. From outside the sphere about a shape they are never
+    0 where it is seen, else its light would be lost; and four of five within a factor of two of the mean of
+    1 / pdf, which the area over the distance's square is not for a tube."""
+    random, ratios = np.random.default_rng(6), []
+    for part, _ in CASES[kind].values():
+        shape = record(part)[0]
+        away = random.normal(size=(40, 3))
+        away *= random.uniform(1.05, 6.0, (40, 1)) / np.linalg.norm(away, axis=1, keepdims=True)
+        origins, found = shape["middle"] + shape["reach"] * away, np.empty(40)
+        rough(record(part), origins, found)
+        true = np.array([inverse_density(drawn(part, at, points(2000, 7))).mean() for at in origins])
+        assert ((found > 0.0) | (true == 0.0)).all()
+        seen = true > 1e-3 * true.max()
+        ratios += list(found[seen] / true[seen])
+    print(kind, np.quantile(ratios, [0.0, 0.1, 0.5, 0.9, 1.0]).round(2))
+    assert 0.5 <= np.quantile(ratios, 0.1) <= np.quantile(ratios, 0.9) <= 2.0
 
 
 def density(part: Part, origin: tuple[float, float, float], w_i: np.ndarray) -> np.ndarray:

@@ -3,13 +3,14 @@
 
 A path that only meets a card by chance finds a small or distant one seldom, and then brings much: specks.
 The card's own light is therefore sampled as a light's is, and combined with the paths that meet it by chance
-by the balance heuristic. What has bounced more than once before the card is left to these paths.
+by the power heuristic. What has bounced more than once before the card is left to these paths.
 """
 
 import math
 
 from renderer.kernels.compiler import kernel
 from renderer.kernels.emission import emitted
+from renderer.kernels.heuristic import share_of
 from renderer.kernels.layout import PART
 from renderer.kernels.lens import let_through
 from renderer.kernels.light import sample_light
@@ -67,7 +68,7 @@ def add_cards(
             continue
         normal = triple(card.w)
         from_card = along(along(leaving, w_i, distance), normal, OFFSET)
-        share = weight * response * INV_PI / (pdf_card + pdf_surface)
+        share = weight * response * INV_PI * share_of(pdf_card, pdf_surface) / pdf_card
         share *= let_through(scene, leaving, w_i, distance)
         seen = gain_towards(scene, coat, w_i, gain)
         for light in range(lights):
@@ -94,5 +95,5 @@ def card_share(scene, family, number, front, origin, direction, distance, pdf_su
                 return 0.0
             pdf_card = pdf_solid_angle(scene.shapes[number], origin, direction, distance)
             if pdf_card >= LEAST_PDF:
-                return pdf_surface / (pdf_surface + pdf_card)
+                return share_of(pdf_surface, pdf_card)
     return 1.0

@@ -3,10 +3,11 @@
 import math
 
 from renderer.kernels.compiler import inlined, kernel
-from renderer.kernels.shapes import KIND, pdf_solid_angle, sample
+from renderer.kernels.shapes import KIND, pdf_solid_angle, sample, solid_angle
 from renderer.kernels.vector import dot, sub, triple
 
 FLAT_KINDS = max(KIND["Disc"], KIND["Rectangle"])  # up to this kind a shape has a horizon of its own
+LEAST_COSINE = 0.02  # so that the odds of a sliver above the horizon are not too long
 
 
 @inlined
@@ -20,6 +21,17 @@ def is_below(shape, to_middle, normal):
     return shape.kind <= FLAT_KINDS and dot(to_middle, triple(shape.w)) >= 0.0
 
 
+@inlined
+def mean_cosine(to_middle, reach, normal):
+    """Roughly, at a receptor, of what lies in a sphere; what is below its horizon counts as 0."""
+    distance = math.sqrt(dot(to_middle, to_middle) + 1e-12)
+    cosine, half_width = dot(to_middle, normal) / distance, min(1.0, reach / distance)
+    if cosine >= half_width:
+        return cosine
+    above = max(0.0, cosine + half_width)
+    return above * above / (4.0 * half_width)
+
+
 @kernel
 def importance(shape, point, normal):
     """Rough illuminance of `shape` at `point` with unit `normal`, never 0 where there may be light.
@@ -29,14 +41,10 @@ def importance(shape, point, normal):
     to_middle = sub(triple(shape.middle), point)
     if is_below(shape, to_middle, normal):
         return 0.0
-    distance2 = dot(to_middle, to_middle) + 1e-12
-    distance = math.sqrt(distance2)
-    cosine, facing = 1.0, 1.0
+    cosine = 1.0
     if dot(normal, normal) > 0.0:
-        cosine = min(1.0, max(0.05, (dot(to_middle, normal) + shape.reach) / (distance + shape.reach)))
-    if shape.kind <= FLAT_KINDS:
-        facing = max(0.05, -dot(to_middle, triple(shape.w)) / distance)
-    return shape.luminance * shape.area * cosine * facing / (distance2 + shape.area)
+        cosine = max(LEAST_COSINE, mean_cosine(to_middle, shape.reach, normal))
+    return shape.luminance * solid_angle(shape, point) * cosine
 
 
 @inlined

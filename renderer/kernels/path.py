@@ -3,7 +3,7 @@
 A sample starts at a receiver (a point of the skin seen by the camera, or a meter's receptor). For every light
 apart, the light that reaches it straight is added (`add_lights`). From there paths of bounces `go_on`, vertex
 by vertex. At every vertex each light is sampled once, and the next direction is sampled from the surface; the
-two are combined by the balance heuristic.
+two are combined by the power heuristic.
 
 source  Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, chapters 8 to 10
 """
@@ -16,6 +16,7 @@ from renderer.kernels.coat import evened_albedo
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import lobe, lobe_pdf, sample_lobe
+from renderer.kernels.heuristic import share_of
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.lens import let_through, past_lenses
 from renderer.kernels.light import light_pdf, sample_light
@@ -102,7 +103,7 @@ def add_light(scene, work, tally, half, at, key, number, vertex, receiver, first
         pdf_surface = lobe_pdf(scene.glosses, gloss, w_i, w_o, shading)
         if not first:
             response *= lobe(scene.glosses, gloss, w_i, w_o, shading)
-    strength = sent * response / (pdf_light + pdf_surface)
+    strength = sent * response * share_of(pdf_light, pdf_surface) / pdf_light
     strength *= let_through(scene, leaving, w_i, distance)
     seen = gain_towards(scene, receiver.coat, w_i, vertex.gain) if first else vertex.gain
     kind, beta = (DIRECT if first else BOUNCED), scale(vertex.beta, vertex.share)
@@ -250,7 +251,7 @@ def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
     # A lamp whose light a lens throws onto the skin would be met by chance alone: rare bright specks.
     if family == PART and front and scene.shapes[met].luminance > 0.0 and not mirrored:
         pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
-        found = share * pdf_surface / (pdf_surface + pdf_light)
+        found = share * share_of(pdf_surface, pdf_light)
         arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * found)
         kind = DIRECT if first else BOUNCED
         add(tally, half, at, scene.shapes[met].light, kind, arriving, gain, receiver.counted)

@@ -1,5 +1,6 @@
-"""The family of shapes. A new shape is one file here with `intersect`, `normal_at`, `sample`, `place_on` and
-`pdf_solid_angle`, and one line in the table; its place in the table is the `kind` in the SHAPE record.
+"""The family of shapes. A new shape is one file here with `intersect`, `normal_at`, `sample`, `place_on`,
+`pdf_solid_angle` and `solid_angle` (rough, for the odds of choosing it), and one line in the table; its place
+in the table is the `kind` in the SHAPE record.
 """
 
 import math
@@ -42,3 +43,4 @@ normal_at = dispatcher("normal_at", (math.nan, math.nan, math.nan))
 place_on = dispatcher("place_on", (math.nan, math.nan, False))
 sample = dispatcher("sample", ((math.nan, math.nan, math.nan), math.nan, math.nan))
 pdf_solid_angle = dispatcher("pdf_solid_angle", math.nan)
+solid_angle = dispatcher("solid_angle", math.nan)

@@ -3,8 +3,11 @@
 import math
 
 from renderer.kernels.compiler import kernel
+from renderer.kernels.shapes import flat
 from renderer.kernels.vector import along, dot, from_frame, scale, sub, triple
 from renderer.kernels.warp import square_to_disc
+
+solid_angle = flat.solid_angle
 
 
 @kernel

@@ -6,10 +6,14 @@ source  Urena, Fajardo, King, An Area-Preserving Parametrization for Spherical R
 import math
 
 from renderer.kernels.compiler import kernel
+from renderer.kernels.shapes import flat
 from renderer.kernels.vector import along, dot, from_frame, scale, sub, triple
 
 # Below this solid angle [sr] the angle sums cancel; the rectangle is then sampled by area.
 SMALL = 1e-4
+
+
+solid_angle = flat.solid_angle
 
 
 @kernel

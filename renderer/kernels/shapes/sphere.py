@@ -71,3 +71,11 @@ def pdf_solid_angle(shape, origin, direction, distance):
     if distance2 <= shape.size_u * shape.size_u:
         return 0.0
     return 1.0 / (2.0 * math.pi * one_minus_cos_of_cone(shape, distance2))
+
+
+@kernel
+def solid_angle(shape, point):
+    """Of the outside [sr]; 0 from within."""
+    to_middle = sub(triple(shape.centre), point)
+    sine2 = shape.size_u * shape.size_u / (dot(to_middle, to_middle) + 1e-30)
+    return 2.0 * math.pi * (1.0 - math.sqrt(1.0 - sine2)) if sine2 < 1.0 else 0.0

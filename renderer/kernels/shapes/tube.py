@@ -165,3 +165,36 @@ def pdf_solid_angle(shape, origin, direction, distance_along):
     if width <= 0.0 or high <= low:
         return 0.0
     return 1.0 / (width * (high - low))
+
+
+@kernel
+def width_seen(shape, x, y, distance):
+    """How wide the part that is seen appears, over the radius, across the line to an observer far away.
+
+    Arguments, and what is seen, as in `visible_betas`; the tube's own outlines lie at -sine and sine.
+    """
+    cosine = shape.size_u / distance
+    sine = math.sqrt(max(0.0, 1.0 - cosine * cosine))
+    if is_whole(shape):
+        return 2.0 * sine
+    ex, ey, least = x / distance, y / distance, shape.size_v / shape.size_u
+    edge = math.sqrt(max(0.0, 1.0 - least * least))
+    low, high = -edge * ex - least * ey, edge * ex - least * ey
+    begins, ends = least * ex - edge * ey > cosine, least * ex + edge * ey > cosine
+    low_touches, high_touches = cosine * ex + sine * ey >= least, cosine * ex - sine * ey >= least
+    if low_touches and high_touches and begins and ends:
+        return 2.0 * sine + high - low
+    if not (low_touches or begins) or not (high_touches or ends):
+        return 0.0
+    return max(0.0, (sine if high_touches else high) - (-sine if low_touches else low))
+
+
+@kernel
+def solid_angle(shape, point):
+    """Roughly, of the outside that is seen [sr]; 0 from within."""
+    x, y, z = local(shape, sub(point, triple(shape.centre)))
+    distance = math.sqrt(x * x + y * y)
+    if distance <= shape.size_u:
+        return 0.0
+    low, high = sines(shape, distance - 0.5 * shape.size_u, z)
+    return width_seen(shape, x, y, distance) * shape.size_u / distance * (high - low)
