@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from face_lab import THREADS
+from light_lab import LIMIT
 
 from renderer.film.layers import Layers
 from renderer.film.mix import Fader, Mix
@@ -100,6 +101,25 @@ def test_separation_and_background_level(outer: float, share: float) -> None:
     assert found["background"].number == pytest.approx(math.log2(outer), abs=1e-5)
     assert found["background_evenness"].number == pytest.approx(0.0, abs=1e-6)
     assert "rim" not in found
+
+
+def test_a_noisy_background_is_not_uneven() -> None:
+    """A wall twice as bright on one side, its pixels off by a fifth: within its stated error it is as even as
+    one without noise."""
+    layers, frame = picture(1.0, 0.5)
+    across = np.linspace(0.5, 1.0, 140, dtype=np.float32)
+    noise = np.random.default_rng(3).normal(0.0, 0.3, (2, 140, 140)).astype(np.float32)
+    behind = ~layers.sitter()
+    true = np.broadcast_to(across, (140, 140))
+    layers.radiance[0][behind] = (true * (1.0 + noise.mean(axis=0)))[behind, None]
+    half = np.zeros_like(layers.radiance)
+    half[0][behind] = (true * 0.5 * (noise[0] - noise[1]))[behind, None]
+    found = outline_findings(replace(layers, difference=half), frame, 1.0, [])["background_evenness"]
+    calm = layers.radiance.copy()
+    calm[0][behind] = true[behind, None]
+    still = outline_findings(replace(layers, radiance=calm), frame, 1.0, [])["background_evenness"]
+    assert 0.01 <= found.error < 0.05
+    assert abs(found.number - still.number) < LIMIT * found.error
 
 
 def test_rim_strength_and_width() -> None:

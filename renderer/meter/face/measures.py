@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -69,10 +70,11 @@ def measures_of(
     edges = [i for i, fader in enumerate(mix.faders) if fader.purpose in EDGE_PURPOSES]
     findings |= mixed(trace, mix, edges)
     if metered is not None and metered.layers is not None and trace.frame is not None:
-        cheek = 0.0
+        cheek, off = 0.0, 0.0
         if KEY_SPOT in metered.marks:
-            cheek = float(metered.light[:, metered.marks.index(KEY_SPOT)].sum(axis=(1, 2)).mean())
-        seen = outline_findings(metered.layers, trace.frame, cheek, edges)
+            spot = metered.light[:, metered.marks.index(KEY_SPOT)].sum(axis=(1, 2))
+            cheek, off = float(spot.mean()), float(spot.std(ddof=1) / math.sqrt(len(spot)))
+        seen = outline_findings(metered.layers, trace.frame, cheek, edges, off)
         findings |= seen
         if not seen:
             missing.append("background, separation, rim: the picture is too coarse or shows no sitter")
