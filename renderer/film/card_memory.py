@@ -15,9 +15,7 @@ from renderer.kernels.bundle import table_of
 from renderer.kernels.layout import Mesh, PackedScene, Tally
 
 WORTH = 8192  # receivers whose sums are worth a task of their own
-SMALL = (
-    1 << 16
-)  # bytes of an array that is told by what is in it, since to look at them takes less than to send
+SMALL = 1 << 16  # bytes of an array that is told by what is in it: to look at it takes less than to send it
 KEPT = 16  # runs after which an array that none has read is let go: scenes come in a few variants by turns
 
 

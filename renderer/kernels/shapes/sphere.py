@@ -78,4 +78,4 @@ def solid_angle(shape, point):
     """Of the outside [sr]; 0 from within."""
     to_middle = sub(triple(shape.centre), point)
     sine2 = shape.size_u * shape.size_u / (dot(to_middle, to_middle) + 1e-30)
-    return 2.0 * math.pi * (1.0 - math.sqrt(1.0 - sine2)) if sine2 < 1.0 else 0.0
+    return 2.0 * math.pi * sine2 / (1.0 + math.sqrt(1.0 - sine2)) if sine2 < 1.0 else 0.0
