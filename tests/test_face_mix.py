@@ -103,6 +103,14 @@ def test_separation_and_background_level(outer: float, share: float) -> None:
     assert "rim" not in found
 
 
+def test_a_black_background_lies_without_end_under_the_cheek() -> None:
+    layers, frame = picture(1.0, 0.0)
+    found = outline_findings(layers, frame, 1.0, [])
+    assert found["background"].number == -math.inf
+    assert "background_evenness" not in found
+    assert math.isnan(outline_findings(layers, frame, 0.0, [])["background"].number)
+
+
 def test_a_noisy_background_is_not_uneven() -> None:
     """A wall twice as bright on one side, its pixels off by a fifth: within its stated error it is as even as
     one without noise."""

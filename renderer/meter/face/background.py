@@ -77,16 +77,13 @@ def _levels(
 ) -> dict[str, Finding]:
     """apart  half of what two independent pictures differ by, of which `light` is the mean"""
     mean = float(light[behind].mean())
-    level, off = math.nan, METERED
+    relative = 0.0
     if cheek > 0.0 and mean > 0.0:
-        level = stops(mean, cheek)
-        off = math.hypot(
-            METERED, (cheek_error / cheek) / math.log(2.0), apart[behind].mean() / mean / math.log(2.0)
-        )
+        relative = math.hypot(cheek_error / cheek, apart[behind].mean() / mean)
     found = {
         "background": Finding(
-            level,
-            off,
+            stops(mean, cheek) if cheek > 0.0 else math.nan,
+            math.hypot(METERED, relative / math.log(2.0)),
             "stops",
             "mean luminance of the background in the frame, re the key-side cheek; a lamp in view left out",
         )
@@ -95,7 +92,7 @@ def _levels(
     here = _blocks(behind.astype(float), step)
     near, seen = _box(here, reach // step), here > 0.0
     evened, half = (
-        (_box(_blocks(np.where(behind, it, 0.0), step), reach // step)[seen] / near[seen])
+        _box(_blocks(np.where(behind, it, 0.0), step), reach // step)[seen] / near[seen]
         for it in (light, apart)
     )
     (low, high), one, two = (np.percentile(it, [5, 95]) for it in (evened, evened + half, evened - half))

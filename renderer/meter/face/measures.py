@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +17,7 @@ from renderer.meter.face.report import lines_of_face
 from renderer.meter.face.trace import FaceTrace, trace_face
 from renderer.meter.face.verdict import Verdict, unanswered, verdicts
 from renderer.meter.mark import KEY_CHEEK, KEY_SPOT, SHADOW_CHEEK
-from renderer.meter.reading import Reading
+from renderer.meter.reading import Reading, mean_reading
 from renderer.scene.target import Target
 from renderer.world.build import World
 
@@ -70,11 +69,11 @@ def measures_of(
     edges = [i for i, fader in enumerate(mix.faders) if fader.purpose in EDGE_PURPOSES]
     findings |= mixed(trace, mix, edges)
     if metered is not None and metered.layers is not None and trace.frame is not None:
-        cheek, off = 0.0, 0.0
+        cheek = Reading(0.0, 0.0, "cd/m2", "luminance of the key-side cheek")
         if KEY_SPOT in metered.marks:
             spot = metered.light[:, metered.marks.index(KEY_SPOT)].sum(axis=(1, 2))
-            cheek, off = float(spot.mean()), float(spot.std(ddof=1) / math.sqrt(len(spot)))
-        seen = outline_findings(metered.layers, trace.frame, cheek, edges, off)
+            cheek = mean_reading(spot, cheek.unit, cheek.meaning)
+        seen = outline_findings(metered.layers, trace.frame, cheek.value, edges, cheek.error)
         findings |= seen
         if not seen:
             missing.append("background, separation, rim: the picture is too coarse or shows no sitter")
