@@ -18,7 +18,7 @@ import pytest
 
 from renderer import assets
 from renderer.film.pool import Pool
-from renderer.film.wall_light import with_wall_light, without_bias
+from renderer.film.wall_light import with_wall_light, with_walls_to_pass
 from renderer.kernels.entry import PIXEL, PROBE, trace
 from renderer.meter.mark import marks_of, probes_of
 from renderer.scene.change import changed
@@ -61,8 +61,11 @@ def films(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Any]]:
         meters = np.arange(len(probes), dtype=np.int32)
         jobs = [(pixels, PIXEL, range(2), 0, 1), (meters, PROBE, range(2), 0, 2)]
         with Pool(2) as pool:
-            packed = world.packed if k % 2 else with_wall_light(pool, world.packed, world.camera, SEED)
-            packed = without_bias(packed) if k % 4 else packed
+            packed = (
+                with_wall_light(pool, world.packed, world.camera, SEED),
+                with_walls_to_pass(pool, world.packed, world.camera, SEED),
+                world.packed,
+            )[k % 3]
             tally = Pool.tally(2, SIDE * SIDE, len(packed.lights), seen=SIDE * SIDE)
             assert pool.run(packed, world.camera, probes, tally, SEED, jobs)
         packs.append((packed, world.camera, probes, SIDE * SIDE, SEED, jobs))

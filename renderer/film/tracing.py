@@ -15,7 +15,7 @@ from renderer.film.film import HALVES, REPLICAS, Film
 from renderer.film.mix import Mix
 from renderer.film.plan import FALL, MOST_GROWTH, MOST_SAMPLES, errors_of, wanted_samples
 from renderer.film.pool import Job, Pool, Stop
-from renderer.film.wall_light import with_paths, with_wall_light, without_bias
+from renderer.film.wall_light import with_paths, with_wall_light, with_walls_to_pass, without_bias
 from renderer.kernels.entry import PIXEL, PROBE
 from renderer.kernels.layout import PackedScene
 
@@ -81,7 +81,11 @@ def run(
         if wall_light is not None:
             pictured = with_paths(scene._replace(wall_light=wall_light))
         elif picture:
-            pictured = with_wall_light(pool, scene, camera, seed)
+            pictured = (
+                with_walls_to_pass(pool, scene, camera, seed, within)
+                if follow_all
+                else with_wall_light(pool, scene, camera, seed)
+            )
             film.wall_light = pictured.wall_light
         if follow_all:
             pictured = without_bias(pictured)

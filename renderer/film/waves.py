@@ -66,8 +66,8 @@ class Waves:
 
     def __init__(self, scene: PackedScene, room: tuple[Any, ...], none: Any) -> None:
         """none  (3,) int32 on the card: 0"""
-        ends = scene.wall_light.shape[1] > 1 and not scene.past_walls[0]  # as `paths_of` has it
-        self._paths, self._legs = int(scene.paths[0]) if ends else 1, 2 if len(scene.lenses) else 1
+        known = scene.wall_light.shape[2] > 1  # as `paths_of` has it
+        self._paths, self._legs = int(scene.paths[0]) if known else 1, 2 if len(scene.lenses) else 1
         self._lights = len(scene.lights)
         self._under_way, self._count = room[2].shape[2], room[-1]
         self._count.copy_to_device(none)

@@ -167,8 +167,9 @@ class PackedScene(NamedTuple):
     # Roughness of a metal, and what it returns: see renderer.kernels.gloss
     glosses: Annotated[np.ndarray, "f8", "n", 2 + GLOSS_COLUMNS]
     # Light that arrives on the room's faces, lux as RGB at the nodes of a grid over each face: all of it, and
-    # that which has bounced; n = 1 stands for "not known: follow every path".
-    wall_light: Annotated[np.ndarray, "f4", 6, "n", "n", "l", 6]
+    # that which has bounced; n = 1 stands for "not known: follow every path". A grid g for each half of a
+    # film, or one for all.
+    wall_light: Annotated[np.ndarray, "f4", "g", 6, "n", "n", "l", 6]
     # Where that light is known: how many paths of bounces a receiver gathers in one sample, and whether they
     # go on past such a wall (1) or end there (0).
     paths: Annotated[np.ndarray, "i4", 1]

@@ -20,12 +20,13 @@ from renderer.kernels.heuristic import share_of
 from renderer.kernels.layout import DOME, NOTHING, PART, WALL
 from renderer.kernels.lens import let_through, past_lenses
 from renderer.kernels.light import light_pdf, sample_light
+from renderer.kernels.pair import shares_of_pair
 from renderer.kernels.ray import OFFSET
 from renderer.kernels.receptor import response_to
 from renderer.kernels.sampler import pair_of
 from renderer.kernels.scene import first_hit, gloss_of, occluded, surface_at
 from renderer.kernels.tally import BOUNCED, DIRECT, add
-from renderer.kernels.vector import along, dot, from_frame, max_component, scale, tangents, times
+from renderer.kernels.vector import along, dot, from_frame, max_magnitude, scale, tangents, times
 from renderer.kernels.viewed import gain_towards, metal
 from renderer.kernels.wall_light import (
     ALL,
@@ -33,6 +34,7 @@ from renderer.kernels.wall_light import (
     arriving_on_wall,
     ends_paths,
     is_known,
+    node_near,
     onward,
     place_on_wall,
 )
@@ -60,6 +62,8 @@ class Vertex(NamedTuple):
     beta: Triple  # RGB carried from here back to the receiver, without gain
     gain: Triple  # RGB; what leaves the receiver towards the viewer is gain / pi times the illuminance
     share: float  # of the light straight from the lights that is left to this path
+    paired: bool  # whether the path stands for two, and light at the other place is taken off
+    other: Triple  # m: the other place, on the same wall; see `renderer.kernels.pair`
     gloss: int  # table of the metal that the path is on, -1 for none
     pair: int  # the next pair of random numbers
 
@@ -86,8 +90,22 @@ def add_light(scene, work, tally, half, at, key, number, vertex, receiver, first
     at     number of the receiver in the tally; key, number: of the sample
     first  whether the vertex is the receiver, where a metal's lobe is in `gain_towards`
     """
+    add_light_at(
+        scene, work, tally, half, at, key, number, vertex, vertex.leaving, vertex.share, receiver, first,
+        light,
+    )  # fmt: skip
+    if vertex.paired:
+        add_light_at(
+            scene, work, tally, half, at, key, number, vertex, vertex.other, -vertex.share, receiver, first,
+            light,
+        )  # fmt: skip
+
+
+@kernel
+def add_light_at(scene, work, tally, half, at, key, number, vertex, leaving, share, receiver, first, light):
+    """Add the light that reaches a vertex, or the other place of a pair, at `leaving`; for `share` of it."""
     everywhere = first and receiver.everywhere
-    leaving, shading, gloss, w_o = vertex.leaving, vertex.shading, vertex.gloss, vertex.w_o
+    shading, gloss, w_o = vertex.shading, vertex.gloss, vertex.w_o
     horizon = ALL_ROUND if everywhere else shading
     u1, u2 = pair_of(key, vertex.pair + light, number)
     shape, w_i, distance, pdf_light = sample_light(scene, scene.lights[light], leaving, horizon, u1, u2)
@@ -106,7 +124,7 @@ def add_light(scene, work, tally, half, at, key, number, vertex, receiver, first
     strength = sent * response * share_of(pdf_light, pdf_surface) / pdf_light
     strength *= let_through(scene, leaving, w_i, distance)
     seen = gain_towards(scene, receiver.coat, w_i, vertex.gain) if first else vertex.gain
-    kind, beta = (DIRECT if first else BOUNCED), scale(vertex.beta, vertex.share)
+    kind, beta = (DIRECT if first else BOUNCED), scale(vertex.beta, share)
     add(tally, half, at, light, kind, scale(beta, strength), seen, receiver.counted)
 
 
@@ -118,21 +136,17 @@ def add_lights(scene, work, tally, half, at, key, number, vertex, receiver, firs
 
 
 @inlined
-def add_known(scene, tally, half, at, wall, point, part, more, beta, gain, counted):
-    """Add what is known of the light on a wall, less what a path that goes on past it will find.
-
-    part  of it, as in `arriving_on_wall`; more: as `onward` has it
-    """
-    place = place_on_wall(scene, wall, point)
+def add_known(scene, tally, half, at, place, part, beta, gain, counted):
+    """Add what is known of the light at a place of a wall; `part` of it, as in `arriving_on_wall`."""
     for light in range(scene.lights.shape[0]):
-        arriving = scale(arriving_on_wall(scene, place, light, part), 1.0 - more)
+        arriving = arriving_on_wall(scene, place, light, part)
         add(tally, half, at, light, BOUNCED, times(beta, arriving), gain, counted)
 
 
 @kernel
 def paths_of(scene):
     """How many paths of bounces go out from a receiver in one sample."""
-    return scene.paths[0] if ends_paths(scene) else 1
+    return scene.paths[0] if is_known(scene) else 1
 
 
 @inlined
@@ -150,7 +164,9 @@ def at_start(start, receptor, gain, weight, counted):
     gloss = metal(coat[0]) if coat[0] < -1 else -1
     leaving = along(point, geometric, 0.0 if everywhere else OFFSET)
     beta = (weight, weight, weight)
-    vertex = Vertex(leaving, geometric, shading, coat[3], beta, gain, 1.0, gloss, PRIMARY_PAIRS)
+    vertex = Vertex(
+        leaving, geometric, shading, coat[3], beta, gain, 1.0, False, leaving, gloss, PRIMARY_PAIRS
+    )
     return vertex, Receiver(coat, weight, counted, everywhere, False)
 
 
@@ -161,27 +177,25 @@ def begin(scene, work, tally, half, at, key, number, vertex, receiver, wall):
     wall     face of the room, NO_WALL for what is none
     returns  (whether there is more to come, vertex, receiver) from which `paths_of` paths go on
     """
-    leaving, geometric, shading, w_o, beta, gain, share, gloss, pair = vertex
     coat, weight, counted, everywhere, _ = receiver
-    pair += scene.lights.shape[0]
-    sampled, paths, going = scene.cards.shape[0] > 0, paths_of(scene), True
-    if wall >= 0 and is_known(scene):  # what has bounced is known there
-        sampled, paths = False, 1
-        fate, _ = pair_of(key, pair, number)
-        more, _ = onward(scene, fate, 1.0)
-        add_known(scene, tally, half, at, wall, leaving, BOUNCED_ONCE, more, beta, gain, counted)
-        going = more > 0.0
-        beta = scale(beta, more)
-        pair += 1
-    elif sampled:
+    leaving, beta, gain = vertex.leaving, vertex.beta, vertex.gain
+    pair = vertex.pair + scene.lights.shape[0]
+    if wall >= 0 and ends_paths(scene):  # what has bounced is known there
+        place = place_on_wall(scene, half, wall, leaving)
+        add_known(scene, tally, half, at, place, BOUNCED_ONCE, beta, gain, counted)
+        return False, vertex, receiver
+    sampled, paths = scene.cards.shape[0] > 0, paths_of(scene)
+    if sampled:
         add_cards(
-            scene, work, tally, half, at, key, number, pair, leaving, geometric, shading, everywhere, coat,
-            gain, weight, counted,
+            scene, work, tally, half, at, key, number, pair, leaving, vertex.geometric, vertex.shading,
+            everywhere, coat, gain, weight, counted,
         )  # fmt: skip
         pair += pairs_for(scene)
-    beta = scale(beta, 1.0 / paths)
-    vertex = Vertex(leaving, geometric, shading, w_o, beta, gain, share, gloss, pair)
-    return going, vertex, Receiver(coat, weight / paths, counted, everywhere, sampled)
+    vertex = Vertex(
+        leaving, vertex.geometric, vertex.shading, vertex.w_o, scale(beta, 1.0 / paths), gain, vertex.share,
+        vertex.paired, vertex.other, vertex.gloss, pair,
+    )  # fmt: skip
+    return True, vertex, Receiver(coat, weight / paths, counted, everywhere, sampled)
 
 
 @kernel
@@ -197,6 +211,49 @@ def follow(scene, work, tally, half, at, key, number, vertex, receiver):
         first = False
 
 
+@inlined
+def sample_surface(scene, gloss, w_o, shading, first, everywhere, u1, u2):
+    """The next direction of a path: (direction, pdf_solid_angle, response / pdf)."""
+    s, t = tangents(shading)
+    if everywhere:
+        x, y, z = square_to_dome(u1, u2)
+        return from_frame(x, y, z, s, t, shading), (1.0 + z) / (4.0 * math.pi), 2.0 * math.pi
+    if gloss >= 0:
+        direction = sample_lobe(scene.glosses, gloss, w_o, shading, u1, u2)
+        pdf = lobe_pdf(scene.glosses, gloss, direction, w_o, shading)
+        if pdf <= 0.0:
+            return direction, 0.0, 0.0
+        factor = dot(direction, shading) / pdf
+        if not first:
+            factor *= lobe(scene.glosses, gloss, direction, w_o, shading)
+        return direction, pdf, factor
+    x, y, z = square_to_cosine(u1, u2)
+    return from_frame(x, y, z, s, t, shading), z * INV_PI, math.pi
+
+
+@inlined
+def past_wall(scene, place, point, beta, weight, fate):
+    """Whether a path goes on past a wall whose light is known, and then as a pair: (going, point that it goes
+    on from, the other, beta, what is left of `fate`).
+
+    weight  of the path, as in `Receiver`
+    """
+    more, fate = onward(scene, fate, max_magnitude(beta) / weight)
+    if more == 0.0:
+        return False, point, point, beta, fate
+    node, fate = node_near(scene, place, fate)
+    if fate < 0.5:
+        return True, point, node, scale(beta, more), 2.0 * fate
+    return True, node, point, scale(beta, -more), 2.0 * fate - 1.0
+
+
+@inlined
+def by_chance(scene, shape, point, normal, w_i, distance, pdf_surface):
+    """Luminance of a lamp's shape that is met by chance, as much of it as is left to paths that do."""
+    pdf_light = light_pdf(scene, shape, point, normal, w_i, distance)
+    return emitted(scene, shape, point, w_i, distance) * share_of(pdf_surface, pdf_light)
+
+
 @kernel
 def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
     """Follow a path to its next vertex: (whether it goes on from there, the vertex).
@@ -210,32 +267,16 @@ def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
     change nothing that is measured.
     """
     everywhere = first and receiver.everywhere
-    leaving, geometric, shading, w_o, beta, gain, share, gloss, pair = vertex
+    leaving, geometric, shading, w_o, beta, gain, share, paired, other, gloss, pair = vertex
     if not first:
         pair += scene.lights.shape[0]  # those of `add_lights`
     horizon = ALL_ROUND if everywhere else shading
     direction1, direction2 = pair_of(key, pair, number)
     fate, chance = pair_of(key, pair + 1, number)
     pair += VERTEX_PAIRS
-    s, t = tangents(shading)
-    if everywhere:
-        x, y, z = square_to_dome(direction1, direction2)
-        pdf_surface = (1.0 + z) / (4.0 * math.pi)
-        factor = 2.0 * math.pi  # response / pdf
-        direction = from_frame(x, y, z, s, t, shading)
-    elif gloss >= 0:
-        direction = sample_lobe(scene.glosses, gloss, w_o, shading, direction1, direction2)
-        pdf_surface = lobe_pdf(scene.glosses, gloss, direction, w_o, shading)
-        if pdf_surface <= 0.0:
-            return False, vertex
-        factor = dot(direction, shading) / pdf_surface
-        if not first:
-            factor *= lobe(scene.glosses, gloss, direction, w_o, shading)
-    else:
-        x, y, z = square_to_cosine(direction1, direction2)
-        pdf_surface = z * INV_PI
-        factor = math.pi
-        direction = from_frame(x, y, z, s, t, shading)
+    direction, pdf_surface, factor = sample_surface(
+        scene, gloss, w_o, shading, first, everywhere, direction1, direction2
+    )
     if first:
         gain = gain_towards(scene, receiver.coat, direction, gain)
     if pdf_surface <= 0.0 or (not everywhere and dot(direction, geometric) <= 0.0):
@@ -248,28 +289,40 @@ def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
     distance, family, met, _, _, front = hit
     if family == NOTHING:
         return False, vertex
+    point, facing, smooth, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
+    here, there, w_other, far = 1.0, 0.0, direction, distance
+    if paired:
+        here, there, w_other, far = shares_of_pair(
+            scene, work, leaving, other, shading, point, facing, direction, distance, mirrored
+        )
     # A lamp whose light a lens throws onto the skin would be met by chance alone: rare bright specks.
     if family == PART and front and scene.shapes[met].luminance > 0.0 and not mirrored:
-        pdf_light = light_pdf(scene, met, leaving, horizon, direction, distance)
-        found = share * share_of(pdf_surface, pdf_light)
-        arriving = scale(beta, emitted(scene, met, leaving, direction, distance) * found)
+        found = here * by_chance(scene, met, leaving, horizon, direction, distance, pdf_surface)
+        if there > 0.0:
+            pdf_other = dot(w_other, shading) * INV_PI
+            found -= there * by_chance(scene, met, other, horizon, w_other, far, pdf_other)
         kind = DIRECT if first else BOUNCED
-        add(tally, half, at, scene.shapes[met].light, kind, arriving, gain, receiver.counted)
+        add(
+            tally, half, at, scene.shapes[met].light, kind, scale(beta, share * found), gain,
+            receiver.counted,
+        )  # fmt: skip
+    gloss, w_o = gloss_of(scene, family, met, front), scale(direction, -1.0)
+    if paired:
+        beta = scale(beta, here - there if gloss < 0 else 2.0)  # a metal shows the other place something else
+        paired = False
     share = 1.0
     if first and receiver.sampled and not mirrored:
         share = card_share(scene, family, met, front, leaving, direction, distance, pdf_surface)
-    point, geometric, shading, albedo, eta, inside, _ = surface_at(scene, hit, leaving, direction)
-    gloss, w_o = gloss_of(scene, family, met, front), scale(direction, -1.0)
     if eta > 0.0:
         albedo = evened_albedo(albedo, eta, inside)
     beta = scale(times(beta, albedo), INV_PI)
     if family == WALL and is_known(scene):
-        more, fate = onward(scene, fate, max_component(beta) / receiver.weight)
-        add_known(scene, tally, half, at, met, point, ALL, more, beta, gain, receiver.counted)
-        if more == 0.0:
+        place = place_on_wall(scene, half, met, point)
+        add_known(scene, tally, half, at, place, ALL, beta, gain, receiver.counted)
+        paired, point, other, beta, fate = past_wall(scene, place, point, beta, receiver.weight, fate)
+        if not paired:
             return False, vertex
-        beta = scale(beta, more)
-    strongest = max_component(beta)
+    strongest = max_magnitude(beta)
     if strongest <= 0.0:
         return False, vertex
     if not first:  # may be ended at random
@@ -277,6 +330,5 @@ def go_on(scene, work, tally, half, at, key, number, vertex, receiver, first):
         if fate >= survival:
             return False, vertex
         beta = scale(beta, 1.0 / survival)
-    return True, Vertex(
-        along(point, geometric, OFFSET), geometric, shading, w_o, beta, gain, share, gloss, pair
-    )
+    leaving, other = along(point, facing, OFFSET), along(other, facing, OFFSET)
+    return True, Vertex(leaving, facing, smooth, w_o, beta, gain, share, paired, other, gloss, pair)

@@ -59,6 +59,11 @@ def max_component(a):
 
 
 @inlined
+def max_magnitude(a):
+    return max(abs(a[0]), max(abs(a[1]), abs(a[2])))
+
+
+@inlined
 def tangents(n):
     """Two unit vectors that with unit `n` form an orthonormal frame.
 

@@ -59,7 +59,7 @@ def add_known_wall(scene, tally, half, receiver, hit, origin, direction, weight)
     distance, family, face, _, _, _ = hit
     if family != WALL or not ends_paths(scene):
         return False
-    place = place_on_wall(scene, face, along(origin, direction, distance))
+    place = place_on_wall(scene, half, face, along(origin, direction, distance))
     gain = scale(triple(scene.room[0].albedo[face]), weight / math.pi)
     for light in range(scene.lights.shape[0]):
         arriving = arriving_on_wall(scene, place, light, ALL)

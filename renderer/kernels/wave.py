@@ -18,12 +18,12 @@ from renderer.kernels.sampler import U32, mix
 from renderer.kernels.tally import accumulate
 
 # Rows of a vertex, and of what all vertices need of their receiver.
-LEAVING, GEOMETRIC, SHADING, W_O, BETA, GAIN = range(0, 18, 3)
-SHARE, GLOSS, PAIR, WEIGHT, COUNTED, VERTEX_ROWS = range(18, 24)
+LEAVING, GEOMETRIC, SHADING, W_O, BETA, GAIN, OTHER = range(0, 21, 3)
+SHARE, PAIRED, GLOSS, PAIR, WEIGHT, COUNTED, VERTEX_ROWS = range(21, 28)
 # More rows of a first vertex: what is to be done there; the weight of the sample; its coat, of which W_O is a
 # part; how it weighs light; whether cards were sampled; and the view that a lens mirrors, with its weight.
-STATE, WHOLE, MATERIAL, ALPHA, EVERYWHERE, SAMPLED, MIRRORS = range(VERTEX_ROWS, 30)
-NORMAL, ASIDE, TOWARD, START_ROWS = range(30, 40, 3)
+STATE, WHOLE, MATERIAL, ALPHA, EVERYWHERE, SAMPLED, MIRRORS = range(VERTEX_ROWS, 34)
+NORMAL, ASIDE, TOWARD, START_ROWS = range(34, 44, 3)
 NAMES = 4  # of a sample: place of its receiver in the tally, half, key and number of its random numbers
 # States: ended; has its light to be gathered; its paths too.
 NOTHING, LIT, GOES_ON = 0.0, 1.0, 2.0
@@ -83,7 +83,9 @@ def put_vertex(rows, column, vertex, receiver):
     put_three(rows, W_O, column, vertex.w_o)
     put_three(rows, BETA, column, vertex.beta)
     put_three(rows, GAIN, column, vertex.gain)
-    rows[SHARE, column], rows[GLOSS, column], rows[PAIR, column] = vertex.share, vertex.gloss, vertex.pair
+    put_three(rows, OTHER, column, vertex.other)
+    rows[SHARE, column], rows[PAIRED, column] = vertex.share, vertex.paired
+    rows[GLOSS, column], rows[PAIR, column] = vertex.gloss, vertex.pair
     rows[WEIGHT, column], rows[COUNTED, column] = receiver.weight, receiver.counted
 
 
@@ -97,6 +99,8 @@ def vertex_in(rows, column):
         three(rows, BETA, column),
         three(rows, GAIN, column),
         rows[SHARE, column],
+        rows[PAIRED, column] > 0.0,
+        three(rows, OTHER, column),
         int(rows[GLOSS, column]),
         int(rows[PAIR, column]),
     )
@@ -198,8 +202,9 @@ def light_start(wave, work, column, light):
     whole, there = starts[WHOLE, column], vertex_in(starts, column)
     beta, pair = (whole, whole, whole), PRIMARY_PAIRS
     vertex = Vertex(
-        there.leaving, there.geometric, there.shading, there.w_o, beta, there.gain, 1.0, there.gloss, pair
-    )
+        there.leaving, there.geometric, there.shading, there.w_o, beta, there.gain, 1.0, False, there.leaving,
+        there.gloss, pair,
+    )  # fmt: skip
     start = receiver_in(starts, column)
     add_light(wave.scene, work, wave.tally, half, receiver, key, number, vertex, start, True, light)
 

@@ -129,7 +129,7 @@ def pack(
     if room is not None:
         box[0] = (1, room.low, room.high, np.array(room.albedo, float))
     palette = mesh.palette if mesh is not None else ()
-    unknown = np.zeros((6, 1, 1, max(1, len(layers)), 6), np.float32)
+    unknown = np.zeros((1, 6, 1, 1, max(1, len(layers)), 6), np.float32)
     shapes = pack_shapes(layers, solids)
     # in one order of memory: another would be another type, for which all kernels are compiled again
     tables = {name: np.ascontiguousarray(table) for name, table in shapes._asdict().items()}
