@@ -15,7 +15,7 @@ from renderer.film.device import CPU, GPU, card_lacks, pool_on
 from renderer.film.film import HALVES, Film
 from renderer.film.mix import Mix
 from renderer.film.pool import usable_cores
-from renderer.film.wall_light import with_wall_light
+from renderer.film.wall_light import with_wall_light, with_walls_to_pass
 from renderer.kernels.entry import PIXEL
 from renderer.meter.mark import probes_of
 from renderer.world.build import World
@@ -30,7 +30,8 @@ def traced(world: World, mix: Mix, on: str, samples: int, metered: bool) -> tupl
     probes = probes_of([])
     every = np.arange(width * height, dtype=np.int32)
     with pool_on(on, None) as pool:
-        scene = with_wall_light(pool, world.packed, world.camera, 3) if metered else world.packed
+        walls = with_wall_light if metered else with_walls_to_pass
+        scene = walls(pool, world.packed, world.camera, 3)
         pool.run(scene, world.camera, probes, warm.pixels, 9, [(every[:1], PIXEL, range(HALVES), 0, 1)])
         clock, busy = time.perf_counter(), time.process_time()
         pool.run(scene, world.camera, probes, film.pixels, 7, [(every, PIXEL, range(HALVES), 0, samples)])
