@@ -1,8 +1,12 @@
-"""Kernels that a graphics card calls where the processor takes them in.
+"""Kernels that are called where others are taken in.
 
-Left alone, the card's compiler copies every kernel to wherever it is called from, and the whole tracer is one
-function of megabytes. A kernel that begins with `kept_apart()` stays one there. Those that walk trees do:
-copied everywhere they are most of it, and they are long enough for a call not to count.
+Left alone, the compiler copies every kernel to wherever it is called from: the whole tracer is one function,
+which takes most of the time to compile. Two kinds of kernel begin with a word that keeps them one for all.
+
+`kept_apart()`    on a graphics card, those that walk trees: copied everywhere they are most of it, and they
+                  are long enough for a call not to count
+`asked_seldom()`  on the processor, what most samples have no need of: a call there costs more, as it passes
+                  every array of the scene, but copies of what a scene lacks cost the compiler alone
 """
 
 from numba import types
@@ -11,19 +15,23 @@ from numba.core.cpu import CPUContext
 from numba.extending import intrinsic
 
 
-@intrinsic
-def _keep_apart(typing_context):
-    def generate(context, builder, signature, arguments):
-        if not isinstance(context, CPUContext):
-            builder.function.attributes.discard("alwaysinline")
-            builder.function.attributes.add("noinline")
-        return context.get_dummy_value()
+def _apart(on_processor):
+    @intrinsic
+    def keep(typing_context):
+        def generate(context, builder, signature, arguments):
+            if isinstance(context, CPUContext) == on_processor:
+                builder.function.attributes.discard("alwaysinline")
+                builder.function.attributes.add("noinline")
+            return context.get_dummy_value()
 
-    return types.void(), generate
+        return types.void(), generate
+
+    return keep
 
 
 def _nothing():
     """Where there is no compiler there is nothing to keep apart."""
 
 
-kept_apart = _nothing if config.DISABLE_JIT else _keep_apart
+kept_apart = _nothing if config.DISABLE_JIT else _apart(on_processor=False)
+asked_seldom = _nothing if config.DISABLE_JIT else _apart(on_processor=True)

@@ -6,6 +6,7 @@ for a reflector or an egg crate, a mask for leaves or a breakup board; a weave l
 
 import math
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import (
     BEAM_COLUMNS,
@@ -79,6 +80,7 @@ def emitted(scene, number, origin, w_i, distance):
 
 @kernel
 def varied(scene, number, origin, w_i, distance):
+    asked_seldom()
     shape = scene.shapes[number]
     point = along(origin, w_i, distance)
     factor = 1.0
@@ -106,6 +108,7 @@ def keeps_straight(shape, direction, front):
 @kernel
 def is_open(scene, number, origin, w_i, distance):
     """Whether a masked shape has a hole where the ray meets it."""
+    asked_seldom()
     shape = scene.shapes[number]
     point = along(origin, w_i, distance)
     row, column, _ = place_on(shape, point)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.compiler import entry, inlined
 from renderer.kernels.glare import in_lenses
 from renderer.kernels.lanes import LANES
@@ -43,6 +44,7 @@ def camera_ray(camera, pixel, x, y):
 @inlined
 def identify(scene, work, origin, direction, note):
     """Note what is seen from `origin` along `direction`."""
+    asked_seldom()
     hit = first_hit(scene, work, origin, direction)
     distance, family, number, _, _, front = hit
     note.family = family

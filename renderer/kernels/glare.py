@@ -2,6 +2,7 @@
 
 import math
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.coat import mirror
 from renderer.kernels.compiler import kernel
 from renderer.kernels.lens import MOST_LENSES, at_lens, let_through, next_lens
@@ -25,6 +26,7 @@ def in_lenses(scene, work, tally, half, receiver, key, sample, origin, direction
     returns  (passed, weight, origin, direction): part of the light that lenses let through from behind; and
              a mirrored ray to be followed, with its weight, 0 for none
     """
+    asked_seldom()
     kept, toward, total, kept_share, passed, gone = origin, direction, 0.0, 0.0, 1.0, 0.0
     number, t = next_lens(scene, origin, direction, math.inf)
     if number < 0:

@@ -10,6 +10,7 @@ source  Walter et al., Microfacet Models for Refraction, EGSR 2007; Heitz, JCGT 
 
 import math
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.coat import cell_below, smith_lambda
 from renderer.kernels.compiler import kernel
 from renderer.kernels.layout import GLOSS_COLUMNS
@@ -40,6 +41,7 @@ def facets(cosine, alpha):
 @kernel
 def lobe(tables, number, w_i, w_o, normal):
     """pi times the BSDF [1/sr] for an albedo of 1: what a Lambertian surface has as 1."""
+    asked_seldom()
     cos_i, cos_o = dot(w_i, normal), dot(w_o, normal)
     if cos_i <= GRAZING or cos_o <= GRAZING:
         return 0.0
@@ -60,6 +62,7 @@ def sample_lobe(tables, number, w_o, normal, u1, u2):
     are seen mirror w_o evenly into a cap of directions.
     source  Dupuy & Benyoub, Sampling Visible GGX Normals with Spherical Caps, CGF 42(8), 2023
     """
+    asked_seldom()
     s, t = tangents(normal)
     if u1 >= LOBE_SHARE:
         x, y, z = square_to_cosine((u1 - LOBE_SHARE) / (1.0 - LOBE_SHARE), u2)

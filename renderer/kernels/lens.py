@@ -7,6 +7,7 @@ Of what lenses throw onto the skin, the light straight from lamps is left out (`
 
 import math
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.coat import mirror
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.ray import OFFSET
@@ -95,6 +96,7 @@ def at_lens(lens, point, direction):
 @kernel
 def passed_by_lenses(scene, origin, direction, distance):
     """Part of the light that all lenses on the way let through straight."""
+    asked_seldom()
     passed = 1.0
     for _ in range(MOST_LENSES):
         number, t = next_lens(scene, origin, direction, distance)
@@ -122,6 +124,7 @@ def past_lenses(scene, work, hit, origin, direction, chance):
     chance  even in 0..1
     returns  (hit, origin, direction, mirrored): those of the last leg, and whether any lens has mirrored it
     """
+    asked_seldom()
     mirrored, gone = False, 0.0
     at = origin
     for _ in range(MOST_LENSES):

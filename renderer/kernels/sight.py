@@ -2,6 +2,7 @@
 
 import math
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.coat import base_gain, coat_reflectance, mirror, refract
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.layout import NOTHING, WALL
@@ -25,6 +26,7 @@ def enter(scene, work, key, sample, number, point, normal):
 
     returns  (place, geometric normal, shading normal, weight RGB); weight 0 where no place was found
     """
+    asked_seldom()
     u1, u2 = pair_of(key, 2, sample)
     choice, which = pair_of(key, 3, sample)
     triangle, u, v, place, met = find_entry(scene, work, number, point, normal, u1, u2, choice, which)
@@ -43,6 +45,7 @@ def behind_window(scene, work, point, geometric, shading, direction, eta):
     The light that falls on it is taken to be that on the window, turned to its normal: exact for a flat
     window parallel to it. It counts from the window on, so nothing but the window is before it.
     """
+    asked_seldom()
     inward = refract(direction, shading, eta)
     start = along(point, geometric, -OFFSET)
     i, _, u, v = first_triangle(scene.mesh, start, inward, math.inf, work.stack, work.lanes)
