@@ -8,6 +8,7 @@ Nothing of this light is left to paths that meet the card by chance.
 
 import math
 
+from renderer.kernels.apart import asked_seldom
 from renderer.kernels.compiler import inlined, kernel
 from renderer.kernels.emission import emitted
 from renderer.kernels.gloss import ALPHA, lobe, lobe_pdf, sample_lobe
@@ -121,6 +122,7 @@ def add_silver(
     coat, gain, weight, counted,
 ):  # fmt: skip
     """Add the light that the card `place` throws from each light to a receiver; arguments as in `gather`."""
+    asked_seldom()
     card = scene.shapes[place]
     normal = triple(card.w)
     if dot(sub(leaving, triple(card.centre)), normal) < OFFSET:
