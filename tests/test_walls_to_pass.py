@@ -5,12 +5,16 @@ What pairs do to a picture's mean is in test_error_bars.py.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 import view_factor as vf
 from light_lab import LIMIT, grey, rectangle, standard_error
+from small_scene import small
 
-from renderer.film.wall_light import wall_probes
+from renderer.film.pool import Pool
+from renderer.film.wall_light import GRID_SHARE, scatter_of, wall_probes, with_walls_to_pass
 from renderer.kernels.compiler import entry
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import STACK, WALL, PackedScene, Work
@@ -125,3 +129,15 @@ def test_light_of_a_pair_is_the_difference_of_both(board: bool) -> None:
     print(f"{np.mean(means):+.5f} +- {error:.5f}, expected {expected:+.5f}")
     assert abs(np.mean(means) - expected) <= LIMIT * error
     assert LIMIT * error < 0.5 * abs(expected)  # so that one place alone would be told from both
+
+
+def test_small_errors_are_asked_of_the_grids_as_well() -> None:
+    scene, how = small(), {"nodes": 8, "sweeps": (4, 16)}
+    with Pool(2) as pool:
+        found = scatter_of(with_walls_to_pass(pool, scene.packed, scene.camera, 1, **how))
+        aim = 0.4 * found
+        fine = with_walls_to_pass(
+            pool, scene.packed, scene.camera, 1, math.log2(1.0 + aim / GRID_SHARE), **how
+        )
+    print(f"scatter {found:.4f}, then {scatter_of(fine):.4f}, wanted {aim:.4f}")
+    assert 0.0 < scatter_of(fine) <= aim

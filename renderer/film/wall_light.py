@@ -23,9 +23,9 @@ COARSE_NODES, COARSE_SWEEPS = 12, (8, 24)  # while a light is being moved
 # For paths that go on past walls in pairs: what nodes scatter by is evened out over many, and the nearer they
 # are, the less is left of a pair. From 48 to 72 nodes the time to equal error is the same within a tenth.
 FINE_NODES, FINE_SWEEPS = 64, (2, 10)
-# Error that the grids may bring to the picture, of that which is asked for; and by how many times a sweep may
-# be longer for it.
-GRID_SHARE, MOST_LONGER = 0.2, 64
+# Error that the grids may bring to the picture, of that which is asked for; how much longer than the one
+# before each further sweep is for it, and how many there may be.
+GRID_SHARE, LONGER, MOST_LONGER = 0.2, 4, 3
 # Of bounces, for one sample of the light straight from the lights, once walls end them. Two reach the same
 # error in 0.7 to 1.05 of the time that one takes (six rigs, mean 0.85), three in 0.6 to 1.3.
 PATHS = 2
@@ -78,10 +78,13 @@ def with_walls_to_pass(
         return scene
     for sweep, samples in enumerate(sweeps):
         scene = without_bias(_metered(pool, scene, camera, seed + 1 + sweep, nodes, samples, HALVES))
-    longer = (_scatter(scene) / (GRID_SHARE * (2.0**within - 1.0))) ** 2
-    if longer > 1.0:
-        samples = math.ceil(sweeps[-1] * min(longer, MOST_LONGER))
-        scene = _metered(pool, scene, camera, seed + 1 + len(sweeps), nodes, samples, HALVES)
+    # Each sweep ends its paths on the grids of the one before, whose scatter is left in it where few samples
+    # stand against many.
+    for longer in range(1, MOST_LONGER + 1):
+        if math.log2(1.0 + scatter_of(scene) / GRID_SHARE) <= within:
+            break
+        samples = sweeps[-1] * LONGER**longer
+        scene = _metered(pool, scene, camera, seed + len(sweeps) + longer, nodes, samples, HALVES)
     return with_paths(scene)
 
 
@@ -99,7 +102,7 @@ def _metered(
     return scene._replace(wall_light=np.ascontiguousarray(np.concatenate([every, bounced], axis=-1)))
 
 
-def _scatter(scene: PackedScene) -> float:
+def scatter_of(scene: PackedScene) -> float:
     """What the mean of both grids scatters by, over a quarter of all nodes, for its light: about what it
     brings to a picture whose light has all met a wall."""
     light = scene.wall_light[..., :3].sum(axis=(-2, -1), dtype=np.float64)

@@ -12,7 +12,7 @@ import numpy as np
 
 from renderer.kernels.compiler import inlined
 from renderer.kernels.layout import NOTHING
-from renderer.kernels.vector import along, dot, max_component, scale, sub
+from renderer.kernels.vector import along, dot, max_magnitude, scale, sub
 
 MARGIN = 8  # pixels round every plane: no step reaches further
 # Planes of `Plate.guide`: which surface is seen, not a number where nobody may use the pixel; its normal and
@@ -129,9 +129,9 @@ def begin(plate, y, x):
     guide[j, DISTANCE, i] = note["distance"] if plain else ZERO
     for k in range(3):
         guide[j, NORMAL + k, i] = as_half(note["normal"][k])
-    least = max(FAINT * max_component(light), LEAST)
+    least = max(FAINT * max_magnitude(light), LEAST)
     for k in range(3):
-        known = plain and light[k] > least
+        known = plain and abs(light[k]) > least  # noise may leave less than nothing of it
         gain = plate.picture[y, x, k] / light[k] if known else ZERO
         plate.aside[j, GAIN + k, i] = min(max(gain, ZERO), MOST_GAIN)
 
@@ -139,7 +139,7 @@ def begin(plate, y, x):
 @inlined
 def lit(plate, y, x):
     light = pixel(plate.light, y, x)
-    return plate.plain[y, x] and min(light[0], min(light[1], light[2])) > ZERO
+    return plate.plain[y, x] and min(abs(light[0]), min(abs(light[1]), abs(light[2]))) > ZERO
 
 
 @inlined
