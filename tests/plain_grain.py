@@ -35,7 +35,11 @@ def plain_grain(picture: Plane, error: Plane, light: Plane, seen: Plane) -> tupl
     most = np.maximum(_most(bright, 0.0), bright - 2.0 * np.abs(luminance(error)))
     spark = (bright > most) & (bright > 0.0) & (seen["emits"] == 0)
     share = np.divide(most, bright, out=np.ones_like(most), where=spark)
-    return shown, gain * 0.5 * (halves[0] - halves[1]), shown * share[..., None]
+    calm, white = shown * share[..., None], luminance(seen["albedo"].astype(float))
+    least = np.maximum(minimum_filter(bright, footprint=ABOUT, mode="constant", cval=0.0), 0.0)
+    hole = (bright < 0.0) & (white > 0.0)
+    calm[hole] = seen["albedo"][hole] * (least[hole] / white[hole])[:, None]
+    return shown, gain * 0.5 * (halves[0] - halves[1]), calm
 
 
 def _box(plane: Plane) -> Plane:
@@ -47,10 +51,11 @@ def _most(plane: Plane, beyond: float) -> Plane:
 
 
 def _gain(picture: Plane, light: Plane, plain: Plane) -> Plane:
-    least = np.maximum(1e-4 * light.max(axis=2, keepdims=True), 1e-30)
-    gain = np.divide(picture, light, out=np.zeros_like(picture), where=light > least)
+    size = np.abs(light)
+    least = np.maximum(1e-4 * size.max(axis=2, keepdims=True), 1e-30)
+    gain = np.divide(picture, light, out=np.zeros_like(picture), where=size > least)
     gain = np.clip(gain, 0.0, 1.0 / math.pi)
-    dark = plain & ~(light > 0.0).all(axis=2)
+    dark = plain & ~(size > 0.0).all(axis=2)
     known = plain & ~dark
     for k in range(3):
         gain[dark, k] = (_box(gain[..., k] * known) / np.maximum(_box(known), 1.0))[dark]

@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 from plain_grain import plain_grain
 
+from renderer.colour import luminance
 from renderer.film.denoise import Grain
 from renderer.kernels.grain import as_half
 from renderer.kernels.layout import MESH, NOTHING, PART, SEEN, WALL
@@ -47,10 +48,12 @@ def made_up(height: int, width: int) -> tuple[np.ndarray, ...]:
     halves *= 1.0 + 0.02 * random.standard_normal((2, height, width, 3))
     halves[0, random.random((height, width)) < 0.01] *= 30.0
     halves[:, random.random((height, width)) < 0.03] = 0.0
+    halves[0, random.random((height, width)) < 0.02] *= -3.0  # less than nothing, for the mean as well
     albedo = np.where(random.random((height, width, 1)) < 0.3, 0.15, 0.5) / np.pi
     error = 0.5 * albedo * (halves[0] - halves[1])
     light = halves.mean(axis=0)
     picture = albedo * light
+    seen["albedo"] = np.pi * albedo
     return *(it.astype(np.float32) for it in (picture, error, light)), seen
 
 
@@ -71,6 +74,7 @@ def test_the_filter_is_the_one_told_in_numpy(given: tuple[np.ndarray, ...]) -> N
     close(grain.shown, shown, given[0])
     close(grain.difference, difference, given[0])
     assert not np.allclose(calm, shown)
+    assert luminance(shown).min() < 0.0 <= luminance(calm).min()
     close(grain.without_sparks(), calm, given[0])
 
 

@@ -183,6 +183,17 @@ def most_about(planes, j, k, i):
 
 
 @inlined
+def least_near(planes, j, k, i):
+    """The least of the eight neighbours of a pixel."""
+    least = INFINITE
+    for row in range(j - 1, j + 2):
+        for column in range(i - 1, i + 2):
+            if row != j or column != i:
+                least = min(least, planes[row, k, column])
+    return least
+
+
+@inlined
 def smaller_rise(guide, j, i, down, across):
     """Change of distance [m] to the next pixel: the smaller of both sides, so that no edge counts."""
     own = guide[j, DISTANCE, i]
@@ -268,10 +279,16 @@ def finish(plate, y, x):
 @inlined
 def without_spark(plate, y, x):
     """The cleaned picture without single bright pixels of which the halves do not agree; a catchlight is in
-    both."""
+    both. A pixel of which noise has left less than nothing gets the light of its darkest neighbour."""
     bright = plate.aside[y + MARGIN, BRIGHT, x + MARGIN]
     error = abs(dot(LUMINANCE, pixel(plate.error, y, x)))
     most = max(most_about(plate.aside, y + MARGIN, BRIGHT, x + MARGIN), bright - SPARK * error)
     if bright > most and bright > ZERO and plate.seen[y, x]["emits"] == 0:
         for k in range(3):
             plate.shown[y, x, k] *= most / bright
+    albedo = plate.seen[y, x]["albedo"]
+    white = dot(LUMINANCE, albedo)
+    if bright < ZERO < white:
+        least = max(ZERO, least_near(plate.aside, y + MARGIN, BRIGHT, x + MARGIN))
+        for k in range(3):
+            plate.shown[y, x, k] = albedo[k] * (least / white)
