@@ -30,7 +30,8 @@ def plain_grain(picture: Plane, error: Plane, light: Plane, seen: Plane) -> tupl
     noise = np.divide(error, gain, out=np.zeros_like(error), where=gain > 1e-6)
     halves = _without_specks(np.stack([light + noise, light - noise]), plain)
     halves = _filtered(halves, plain, np.where(plain, surface, -1), seen)
-    shown = picture + gain * (halves.mean(axis=0) - light)
+    kept = (_lit(picture, light) | ~plain)[..., None]
+    shown = kept * picture + gain * (halves.mean(axis=0) - kept * light)
     bright = luminance(shown)
     most = np.maximum(_most(bright, 0.0), bright - 2.0 * np.abs(luminance(error)))
     spark = (bright > most) & (bright > 0.0) & (seen["emits"] == 0)
@@ -50,12 +51,15 @@ def _most(plane: Plane, beyond: float) -> Plane:
     return np.asarray(maximum_filter(plane, footprint=ABOUT, mode="constant", cval=beyond))
 
 
+def _lit(picture: Plane, light: Plane) -> Plane:
+    return np.asarray((light > 0.0).all(axis=2) & (picture >= 0.0).all(axis=2))
+
+
 def _gain(picture: Plane, light: Plane, plain: Plane) -> Plane:
-    size = np.abs(light)
-    least = np.maximum(1e-4 * size.max(axis=2, keepdims=True), 1e-30)
-    gain = np.divide(picture, light, out=np.zeros_like(picture), where=size > least)
+    least = np.maximum(1e-4 * light.max(axis=2, keepdims=True), 1e-30)
+    gain = np.divide(picture, light, out=np.zeros_like(picture), where=light > least)
     gain = np.clip(gain, 0.0, 1.0 / math.pi)
-    dark = plain & ~(size > 0.0).all(axis=2)
+    dark = plain & ~_lit(picture, light)
     known = plain & ~dark
     for k in range(3):
         gain[dark, k] = (_box(gain[..., k] * known) / np.maximum(_box(known), 1.0))[dark]

@@ -12,7 +12,7 @@ import numpy as np
 
 from renderer.kernels.compiler import inlined
 from renderer.kernels.layout import NOTHING
-from renderer.kernels.vector import along, dot, max_magnitude, scale, sub
+from renderer.kernels.vector import along, dot, max_component, scale, sub, times
 
 MARGIN = 8  # pixels round every plane: no step reaches further
 # Planes of `Plate.guide`: which surface is seen, not a number where nobody may use the pixel; its normal and
@@ -129,17 +129,19 @@ def begin(plate, y, x):
     guide[j, DISTANCE, i] = note["distance"] if plain else ZERO
     for k in range(3):
         guide[j, NORMAL + k, i] = as_half(note["normal"][k])
-    least = max(FAINT * max_magnitude(light), LEAST)
+    least = max(FAINT * max_component(light), LEAST)
     for k in range(3):
-        known = plain and abs(light[k]) > least  # noise may leave less than nothing of it
+        known = plain and light[k] > least
         gain = plate.picture[y, x, k] / light[k] if known else ZERO
         plate.aside[j, GAIN + k, i] = min(max(gain, ZERO), MOST_GAIN)
 
 
 @inlined
 def lit(plate, y, x):
-    light = pixel(plate.light, y, x)
-    return plate.plain[y, x] and min(abs(light[0]), min(abs(light[1]), abs(light[2]))) > ZERO
+    """Whether a pixel tells its own gain: noise may leave nothing of its light, or less."""
+    light, shown = pixel(plate.light, y, x), pixel(plate.picture, y, x)
+    something = min(light[0], min(light[1], light[2])) > ZERO
+    return plate.plain[y, x] and something and min(shown[0], min(shown[1], shown[2])) >= ZERO
 
 
 @inlined
@@ -267,10 +269,12 @@ def finish(plate, y, x):
     if plate.plain[y, x]:
         first, second = three(plate.here, j, FIRST, i), three(plate.here, j, SECOND, i)
         gain, light = three(plate.aside, j, GAIN, i), pixel(plate.light, y, x)
+        if not lit(plate, y, x):  # what it sends is no more than its noise
+            shown = light = (ZERO, ZERO, ZERO)
         cleaner = sub(scale(along(first, second, ONE), HALF), light)
-        shown = along(shown, (gain[0] * cleaner[0], gain[1] * cleaner[1], gain[2] * cleaner[2]), ONE)
+        shown = along(shown, times(gain, cleaner), ONE)
         apart = scale(sub(first, second), HALF)
-        difference = (gain[0] * apart[0], gain[1] * apart[1], gain[2] * apart[2])
+        difference = times(gain, apart)
     for k in range(3):
         plate.shown[y, x, k], plate.difference[y, x, k] = shown[k], difference[k]
     plate.aside[j, BRIGHT, i] = dot(LUMINANCE, shown)
