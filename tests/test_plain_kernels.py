@@ -61,11 +61,8 @@ def films(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Any]]:
         meters = np.arange(len(probes), dtype=np.int32)
         jobs = [(pixels, PIXEL, range(2), 0, 1), (meters, PROBE, range(2), 0, 2)]
         with Pool(2) as pool:
-            packed = (
-                with_wall_light(pool, world.packed, world.camera, SEED),
-                with_walls_to_pass(pool, world.packed, world.camera, SEED),
-                world.packed,
-            )[k % 3]
+            metered = (with_wall_light, with_walls_to_pass, None)[k % 3]
+            packed = metered(pool, world.packed, world.camera, SEED) if metered else world.packed
             tally = Pool.tally(2, SIDE * SIDE, len(packed.lights), seen=SIDE * SIDE)
             assert pool.run(packed, world.camera, probes, tally, SEED, jobs)
         packs.append((packed, world.camera, probes, SIDE * SIDE, SEED, jobs))

@@ -28,7 +28,7 @@ from renderer.world.pack import Box, pack
 
 NODES, BATCHES, RAYS = 5, 16, 20000
 LOW, HIGH = (-2.0, -1.0, 0.0), (1.0, 3.0, 2.5)
-FLOOR, CEILING = 4, 5
+CEILING = 5  # number of the face
 BOARD_HALF, BOARD_AT = (0.3, 0.2), (-0.2, 0.8, 1.0)
 PLACES = ((-0.4, 0.9, 1e-4), (-0.15, 0.75, 1e-4))
 

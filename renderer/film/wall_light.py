@@ -26,7 +26,7 @@ FINE_NODES, FINE_SWEEPS = 64, (2, 10)
 # Error that the grids may bring to the picture, of that which is asked for; how much longer than the one
 # before each further sweep is for it, and how many there may be.
 GRID_SHARE, LONGER, MOST_LONGER = 0.2, 4, 3
-# Of bounces, for one sample of the light straight from the lights, once walls end them. Two reach the same
+# Of bounces, for one sample of the light straight from the lights, once walls are metered. Two reach the same
 # error in 0.7 to 1.05 of the time that one takes (six rigs, mean 0.85), three in 0.6 to 1.3.
 PATHS = 2
 
