@@ -26,12 +26,14 @@ def plain_grain(picture: Plane, error: Plane, light: Plane, seen: Plane) -> tupl
     surface = seen["family"].astype(int) * 1000 + seen["number"]
     plain = (seen["emits"] == 0) & (seen["family"] != NOTHING) & (surface != MESH * 1000 + HAIR)
     plain &= maximum_filter(surface, 3, mode="nearest") == minimum_filter(surface, 3, mode="nearest")
-    gain = _gain(picture, light, plain) * plain[..., None]
-    noise = np.divide(error, gain, out=np.zeros_like(error), where=gain > 1e-6)
+    sent = _evened(picture, error, light, seen, plain)
+    told = _gain(picture, light, plain) * plain[..., None]
+    gain = np.where(_lit(picture, light)[..., None], _gain(sent, light, plain) * plain[..., None], told)
+    noise = np.divide(error, told, out=np.zeros_like(error), where=told > 1e-6)
     halves = _without_specks(np.stack([light + noise, light - noise]), plain)
     halves = _filtered(halves, plain, np.where(plain, surface, -1), seen)
     kept = (_lit(picture, light) | ~plain)[..., None]
-    shown = kept * picture + gain * (halves.mean(axis=0) - kept * light)
+    shown = kept * sent + gain * (halves.mean(axis=0) - kept * light)
     bright = luminance(shown)
     most = np.maximum(_most(bright, 0.0), bright - 2.0 * np.abs(luminance(error)))
     spark = (bright > most) & (bright > 0.0) & (seen["emits"] == 0)
@@ -49,6 +51,31 @@ def _box(plane: Plane) -> Plane:
 
 def _most(plane: Plane, beyond: float) -> Plane:
     return np.asarray(maximum_filter(plane, footprint=ABOUT, mode="constant", cval=beyond))
+
+
+def _evened(picture: Plane, error: Plane, light: Plane, seen: Plane, plain: Plane) -> Plane:
+    """What every pixel sends: for its light as those about it do, but for what is no noise."""
+    lit = plain & _lit(picture, light)
+    albedo = np.maximum(seen["albedo"].astype(np.float16).astype(float), 1e-3)  # as it is kept
+    white, light, error = (it * lit[..., None] for it in (picture / albedo, light, error / albedo))
+    bright = np.where(lit, luminance(light), 1.0)
+    ratio, doubt = luminance(white) / bright, 2.0 * np.abs(luminance(error)) / bright
+    most = np.maximum(_most(ratio, 0.0), ratio - doubt)
+    white *= np.divide(most, ratio, out=np.ones_like(most), where=ratio > most)[..., None]
+    total = _about(light)
+    ratios = np.divide(_about(white), total, out=np.zeros_like(white), where=lit[..., None])
+    # the spread about one's own ratio, of all nine: its square, by the sums of its parts
+    spread = _about(white**2) - 2.0 * ratios * _about(white * light) + ratios**2 * _about(light**2)
+    noise = _about(error**2).sum(axis=2)
+    kept = np.maximum(0.0, 1.0 - noise / np.maximum(spread.sum(axis=2), 1e-30))[..., None]
+    mean = ratios * light
+    return np.where(lit[..., None], albedo * (mean + kept * (white - mean)), picture)
+
+
+def _about(planes: Plane) -> Plane:
+    """Sums over the square of nine pixels about every pixel, by 1, 2, 1 along each side."""
+    weights = np.outer([1.0, 2.0, 1.0], [1.0, 2.0, 1.0])
+    return np.stack([convolve(planes[..., k], weights, mode="constant") for k in range(3)], axis=-1)
 
 
 def _lit(picture: Plane, light: Plane) -> Plane:

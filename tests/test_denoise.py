@@ -119,11 +119,29 @@ def test_no_light_leaks_to_another_surface() -> None:
     np.testing.assert_allclose(denoised(layers)[dark], layers.picture()[dark], rtol=1e-5)
 
 
+def two_albedos() -> np.ndarray:
+    """(h, w) at random, pixel by pixel."""
+    return np.where(np.random.default_rng(5).random((SIDE, SIDE)) < 0.5, 0.1, 0.6)
+
+
 def test_texture_stays() -> None:
-    """Two albedos at random, pixel by pixel: albedo is put back, light loses its noise."""
-    albedo = np.where(np.random.default_rng(5).random((SIDE, SIDE)) < 0.5, 0.1, 0.6)
-    found = light_of(denoised(layers_of(flat(), wall(), albedo=albedo)), albedo) / 100.0
+    """Albedo is put back, light loses its noise."""
+    seen, albedo = wall(), two_albedos()
+    seen["albedo"] = albedo[..., None]
+    found = light_of(denoised(layers_of(flat(), seen, albedo=albedo)), albedo) / 100.0
     assert (found - 1.0).std() < NOISE * 70.0 / 256.0
+
+
+def test_texture_stays_that_no_albedo_tells() -> None:
+    """As within a pixel, or of a shine. What differs by `spread` from pixel to pixel and by `noise` from half
+    to half goes to the mean about it by noise / spread, of variances; the mean of nine by 1, 2, 1 along each
+    side is off by sqrt(36) / 16 of the spread."""
+    seen, albedo = wall(), two_albedos()
+    seen["albedo"] = albedo.mean()
+    found = light_of(denoised(layers_of(flat(), seen, albedo=albedo)), albedo) / 100.0
+    spread, noise = albedo.var(), NOISE**2 * (albedo**2).mean()
+    toward = noise / spread * np.hypot(np.abs(albedo - albedo.mean()), albedo.std() * 6.0 / 16.0) / albedo
+    assert (found - 1.0).std() < np.hypot(NOISE * 70.0 / 256.0, np.sqrt((toward**2).mean()))
 
 
 def test_a_lamp_is_left_alone() -> None:

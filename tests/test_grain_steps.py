@@ -27,7 +27,8 @@ SINGLE = 1e-4  # what single precision leaves of a picture whose halves are diff
 
 
 def made_up(height: int, width: int) -> tuple[np.ndarray, ...]:
-    """Picture, error, light and what is seen: the error is 20 % of the light, and some light is missing."""
+    """Picture, error, light and what is seen: the error is 20 % of the light, and some light is missing. Some
+    surfaces send more or less for it, by noise and from pixel to pixel."""
     random = np.random.default_rng(6)
     y, x = np.mgrid[:height, :width] / max(height, width)
     seen = np.zeros((height, width), SEEN)
@@ -50,9 +51,11 @@ def made_up(height: int, width: int) -> tuple[np.ndarray, ...]:
     halves[:, random.random((height, width)) < 0.03] = 0.0
     halves[0, random.random((height, width)) < 0.02] *= -3.0  # less than nothing, for the mean as well
     albedo = np.where(random.random((height, width, 1)) < 0.3, 0.15, 0.5) / np.pi
-    error = 0.5 * albedo * (halves[0] - halves[1])
     light = halves.mean(axis=0)
-    picture = albedo * light
+    sent = albedo * halves
+    sent[:, y > 0.5] *= 1.0 + 0.05 * random.standard_normal((2, *sent[0, y > 0.5].shape))
+    sent[:, x > 0.4] *= 1.0 + 0.5 * random.random(sent[0, x > 0.4].shape)
+    error, picture = 0.5 * (sent[0] - sent[1]), sent.mean(axis=0)
     seen["albedo"] = np.pi * albedo
     return *(it.astype(np.float32) for it in (picture, error, light)), seen
 

@@ -25,8 +25,8 @@ from renderer.kernels.denoise import Reach, extent
 from renderer.kernels.each import Each
 from renderer.kernels.entry import PIXEL
 from renderer.kernels.gpu import THREADS, all_on_card, blocks_for, work_on_card
-from renderer.kernels.grain import Plate
 from renderer.kernels.layout import PackedScene, Tally
+from renderer.kernels.plate import Plate
 from renderer.kernels.wave import Wave
 
 TILE_WIDTH, TILE_HEIGHT = 8, 4  # pixels, one for each thread of a warp

@@ -23,9 +23,9 @@ from numpy.typing import NDArray
 from renderer.film.layers import Layers
 from renderer.film.place import Place
 from renderer.kernels import denoise as kernel
-from renderer.kernels.grain import ASIDE, FAMILIES, GUIDES, LIGHTS, MARGIN, WINDOW, Plate
 from renderer.kernels.lanes import LANES
 from renderer.kernels.layout import MESH, SEEN
+from renderer.kernels.plate import ASIDE, FAMILIES, GUIDES, LIGHTS, MARGIN, WINDOW, Plate
 from renderer.world.material import HAIR
 
 Plane = NDArray[np.float32]
@@ -82,8 +82,8 @@ class Grain:
 
 def cleaned(plate: Plate, place: Place) -> Plate:
     """All steps but the last, WITHOUT_SPARK, which only a picture that is looked at needs."""
-    before = (kernel.CLEAR, kernel.BEGIN, kernel.SPLIT, kernel.TAME, kernel.LIFT, kernel.MEASURE)
-    for step in before:
+    gain, light = (kernel.CALM, kernel.EVEN), (kernel.SPLIT, kernel.TAME, kernel.LIFT, kernel.MEASURE)
+    for step in (kernel.CLEAR, kernel.BEGIN, *gain, *light):
         place.clean(step, plate, REACHES[0])
     for how in REACHES:
         place.clean(kernel.FILTER, plate, how)

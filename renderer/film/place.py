@@ -12,8 +12,8 @@ import numpy as np
 from renderer.film.share import shared_out
 from renderer.kernels import denoise as kernel
 from renderer.kernels.each import Each
-from renderer.kernels.grain import Plate
 from renderer.kernels.layout import Tally
+from renderer.kernels.plate import Plate
 
 
 class Place:

@@ -5,7 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from renderer.kernels.compiler import entry, inlined
-from renderer.kernels.grain import (
+from renderer.kernels.gain import calm, even
+from renderer.kernels.grain import begin, clear, finish, lift, split, tame, without_spark
+from renderer.kernels.octet import at_once, choose, in_all, read, read_three, write, write_three
+from renderer.kernels.plate import (
     AROUND,
     DISTANCE,
     FIRST,
@@ -21,19 +24,13 @@ from renderer.kernels.grain import (
     VARIANCE,
     ZERO,
     Plate,
-    begin,
-    clear,
-    finish,
-    lift,
-    split,
     square,
-    tame,
-    without_spark,
 )
-from renderer.kernels.octet import at_once, choose, in_all, read, write
 from renderer.kernels.vector import along, dot, scale, sub
 
-CLEAR, BEGIN, SPLIT, TAME, LIFT, MEASURE, FILTER, FINISH, WITHOUT_SPARK = range(9)  # steps, in their order
+# Steps, in their order.
+CLEAR, BEGIN, CALM, EVEN, SPLIT, TAME, LIFT, MEASURE, FILTER, FINISH, WITHOUT_SPARK = range(11)
+AT_ONCE = EVEN, MEASURE, FILTER  # those that read octets
 
 # Weights by distance in steps: of the hat that reaches 1, and of the B3 spline that reaches 2.
 TWO_THIRDS, SIXTH = np.float32(2.0 / 3.0), np.float32(1.0 / 6.0)
@@ -47,18 +44,6 @@ class Reach(NamedTuple):
     limit: np.float32  # squared difference of light that counts no more, over its variance
     turn: np.float32  # 1 / the squared difference of unit normals that counts no more
     depth: np.float32  # m that a neighbour may lie off the plane
-
-
-@inlined
-def read_three(planes, y, k, x):
-    return (read(planes, y, k, x), read(planes, y, k + 1, x), read(planes, y, k + 2, x))
-
-
-@inlined
-def write_three(planes, y, k, x, values):
-    write(planes, y, k, x, values[0])
-    write(planes, y, k + 1, x, values[1])
-    write(planes, y, k + 2, x, values[2])
 
 
 @inlined
@@ -150,6 +135,10 @@ def work_at(step, plate, y, x, how):
         clear(plate, y, x)
     elif step == BEGIN:
         begin(plate, y, x)
+    elif step == CALM:
+        calm(plate, y, x)
+    elif step == EVEN:
+        even(plate, y + MARGIN, x + MARGIN)
     elif step == SPLIT:
         split(plate, y, x)
     elif step == TAME:
@@ -180,7 +169,7 @@ extent_inside = inlined(extent)  # the same, for kernels
 def work_on_rows(step, first, last, plate, how):
     """One step for the rows first .. last - 1; the step before must be done for all rows, and FILTER leaves
     the light in `there`."""
-    stride = at_once() if step in (MEASURE, FILTER) else 1
+    stride = at_once() if step in AT_ONCE else 1
     _, columns = extent_inside(step, plate)
     for y in range(first, last):
         for x in range(0, columns, stride):

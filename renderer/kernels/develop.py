@@ -6,7 +6,7 @@ import numpy as np
 
 from renderer.kernels.compiler import inlined
 from renderer.kernels.each import each
-from renderer.kernels.grain import HALF, LUMINANCE, ONE, ZERO
+from renderer.kernels.plate import HALF, LUMINANCE, ONE, ZERO
 from renderer.kernels.vector import along, dot, max_component, scale
 
 SHOULDER_START = np.float32(0.5)  # linear level: 1 stop under clip, 1.47 over middle grey

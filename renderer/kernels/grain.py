@@ -1,88 +1,52 @@
 """A picture and its noise, made ready for the filter of `renderer.kernels.denoise` and put together again.
 
-Every function here does one step for one pixel: it reads what the step before it left, of the pixel and of
-those about it, and writes at its own pixel alone. So all pixels may be done at once, by threads or by a card.
-See `renderer.film.denoise` for the meaning of it all.
+Steps for one pixel, as `renderer.kernels.plate` has them. See `renderer.film.denoise` for the meaning of it
+all.
 """
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 
 from renderer.kernels.compiler import inlined
+from renderer.kernels.gain import borrowed_gain, gain_of, lit, sent_by, tell_ratio
 from renderer.kernels.layout import NOTHING
-from renderer.kernels.vector import along, dot, max_component, scale, sub, times
+from renderer.kernels.plate import (
+    ALBEDO,
+    AROUND,
+    ASIDE,
+    BRIGHT,
+    DISTANCE,
+    FIRST,
+    GAIN,
+    GUIDES,
+    HALF,
+    LEAST,
+    LIGHTS,
+    LUMINANCE,
+    MARGIN,
+    NOISE,
+    NORMAL,
+    ONE,
+    RISE,
+    SECOND,
+    SPARK,
+    SURFACE,
+    ZERO,
+    most_about,
+    pixel,
+    put_three,
+    surface_of,
+    three,
+)
+from renderer.kernels.vector import along, dot, scale, sub, times
 
-MARGIN = 8  # pixels round every plane: no step reaches further
-# Planes of `Plate.guide`: which surface is seen, not a number where nobody may use the pixel; its normal and
-# distance [m]; how much further away [m] the next pixel lies, across and down.
-SURFACE, NORMAL, DISTANCE, RISE, GUIDES = 0, 1, 4, 5, 7
-# Planes of the light: three channels of both independent halves; variance of a half, summed over them.
-FIRST, SECOND, VARIANCE, LIGHTS = 0, 3, 6, 7
-# Planes kept aside: radiance sent for the light that arrives [1/sr]; luminance of both halves' light, and in
-# the end that of the cleaned picture; squared noise of the mean, summed over channels.
-GAIN, BRIGHT, NOISE, ASIDE = 0, 3, 5, 6
-
-FAMILIES = 1000  # more than there are numbers in a family
-WINDOW = 7  # pixels: side of the square over which the noise of a pixel is taken
-AROUND = WINDOW // 2
-MOST_GAIN = np.float32(1.0 / math.pi)  # of a white surface; what is sent beyond it (a lamp) stays
-LEAST_GAIN = np.float32(1e-6)
-FAINT = np.float32(1e-4)  # of the strongest channel: less light says nothing of the gain
-SPARK = np.float32(2.0)  # standard errors of a pixel by which it may come down to its brightest neighbour
-LUMINANCE = (np.float32(0.2126), np.float32(0.7152), np.float32(0.0722))  # as `renderer.colour` has it
-ZERO, HALF, ONE, LEAST = np.float32(0.0), np.float32(0.5), np.float32(1.0), np.float32(1e-30)
+LEAST_GAIN, LEAST_ALBEDO = np.float32(1e-6), np.float32(1e-3)
 NOBODY, INFINITE = np.float32(math.nan), np.float32(math.inf)
 # Of a number of 16 bits: its steps from 1 on, and under 2^-14; how many of them a power of two is. Added to a
 # number of 32 bits and taken away, TO_WHOLE leaves the nearest whole one.
 COARSEST, FINEST, ELEVEN_BITS = np.float32(2.0**-10), np.float32(2.0**-24), np.float32(2.0**10)
 TO_WHOLE = np.float32(1.5 * 2.0**23)
-
-
-class Plate(NamedTuple):
-    """A picture on its way through all steps. Planes lie row by row: (h + 2 MARGIN, planes, w + 2 MARGIN or
-    more), so that what a pass reads of one row lies together."""
-
-    picture: np.ndarray  # (h, w, 3) float32: mean of two independent halves
-    error: np.ndarray  # (h, w, 3) float32: half of what they differ by
-    light: np.ndarray  # (h, w, 3) float32: light arriving at the first surface seen, with the same samples
-    seen: np.ndarray  # (h, w) SEEN
-    textured: int  # `surface_of` what differs more from pixel to pixel than by noise, and is left alone
-    outline: np.ndarray  # (h, w) bool: pixels beside another surface, which show a part of both
-    plain: np.ndarray  # (h, w) bool: pixels that can be cleaned
-    guide: np.ndarray  # planes of float32
-    here: np.ndarray  # planes of float32: the light, and
-    there: np.ndarray  # where the next step puts it
-    aside: np.ndarray  # planes of float32
-    shown: np.ndarray  # (h, w, 3) float32: the cleaned picture
-    difference: np.ndarray  # (h, w, 3) float32: half of what its halves differ by
-
-
-@inlined
-def square(x):
-    return x * x
-
-
-@inlined
-def pixel(picture, y, x):
-    return (picture[y, x, 0], picture[y, x, 1], picture[y, x, 2])
-
-
-@inlined
-def three(planes, y, k, x):
-    return (planes[y, k, x], planes[y, k + 1, x], planes[y, k + 2, x])
-
-
-@inlined
-def put_three(planes, y, k, x, values):
-    for channel in range(3):
-        planes[y, k + channel, x] = values[channel]
-
-
-@inlined
-def surface_of(note):
-    return note["family"] * FAMILIES + note["number"]
 
 
 @inlined
@@ -120,7 +84,7 @@ def clear(plate, j, i):
 @inlined
 def begin(plate, y, x):
     """What is seen, and what the surface makes of its light."""
-    note, light = plate.seen[y, x], pixel(plate.light, y, x)
+    note = plate.seen[y, x]
     surface, outline = surface_of(note), beside_another(plate.seen, y, x)
     plain = note["emits"] == 0 and note["family"] != NOTHING and surface != plate.textured and not outline
     plate.outline[y, x], plate.plain[y, x] = outline, plain
@@ -129,59 +93,34 @@ def begin(plate, y, x):
     guide[j, DISTANCE, i] = note["distance"] if plain else ZERO
     for k in range(3):
         guide[j, NORMAL + k, i] = as_half(note["normal"][k])
-    least = max(FAINT * max_component(light), LEAST)
-    for k in range(3):
-        known = plain and light[k] > least
-        gain = plate.picture[y, x, k] / light[k] if known else ZERO
-        plate.aside[j, GAIN + k, i] = min(max(gain, ZERO), MOST_GAIN)
-
-
-@inlined
-def lit(plate, y, x):
-    """Whether a pixel tells its own gain: noise may leave nothing of its light, or less."""
-    light, shown = pixel(plate.light, y, x), pixel(plate.picture, y, x)
-    something = min(light[0], min(light[1], light[2])) > ZERO
-    return plate.plain[y, x] and something and min(shown[0], min(shown[1], shown[2])) >= ZERO
-
-
-@inlined
-def borrowed_gain(plate, y, x):
-    """The mean gain of the pixels about one on which no light has arrived so far."""
-    total, count = (ZERO, ZERO, ZERO), ZERO
-    for row in range(max(0, y - AROUND), min(plate.plain.shape[0], y + AROUND + 1)):
-        for column in range(max(0, x - AROUND), min(plate.plain.shape[1], x + AROUND + 1)):
-            if lit(plate, row, column):
-                total = along(total, three(plate.aside, row + MARGIN, GAIN, column + MARGIN), ONE)
-                count += ONE
-    return scale(total, ONE / max(count, ONE))
+        plate.aside[j, ALBEDO + k, i] = max(as_half(note["albedo"][k]), LEAST_ALBEDO)
+    tell_ratio(plate, y, x)
 
 
 @inlined
 def split(plate, y, x):
-    """The light of both halves: the noise of what is sent, taken back to what arrives."""
+    """The light of both halves: the noise of what is sent, taken back to what arrives. What a pixel sends
+    before its light is cleaned goes to `shown`."""
     j, i, aside, light = y + MARGIN, x + MARGIN, plate.aside, pixel(plate.light, y, x)
+    sent = pixel(plate.picture, y, x)
+    told = gain = (ZERO, ZERO, ZERO)
+    if lit(plate, y, x):
+        told, sent = gain_of(plate, y, x, sent), sent_by(plate, y, x)
+        gain = gain_of(plate, y, x, sent)
+    elif plate.plain[y, x]:  # what it sends is no more than its noise
+        told = gain = borrowed_gain(plate, y, x)
+        sent = (ZERO, ZERO, ZERO)
+    for k in range(3):
+        plate.shown[y, x, k] = sent[k]
+    put_three(aside, j, GAIN, i, gain)
     if not plate.plain[y, x]:
         return
-    if not lit(plate, y, x):
-        put_three(aside, j, GAIN, i, borrowed_gain(plate, y, x))
     for k in range(3):
-        gain = aside[j, GAIN + k, i]
-        noise = plate.error[y, x, k] / gain if gain > LEAST_GAIN else ZERO
+        noise = plate.error[y, x, k] / told[k] if told[k] > LEAST_GAIN else ZERO
         plate.here[j, FIRST + k, i] = light[k] + noise
         plate.here[j, SECOND + k, i] = light[k] - noise
     aside[j, BRIGHT, i] = dot(LUMINANCE, three(plate.here, j, FIRST, i))
     aside[j, BRIGHT + 1, i] = dot(LUMINANCE, three(plate.here, j, SECOND, i))
-
-
-@inlined
-def most_about(planes, j, k, i):
-    """The greatest of the eight neighbours of a pixel, and of nothing."""
-    most = ZERO
-    for row in range(j - 1, j + 2):
-        for column in range(i - 1, i + 2):
-            if row != j or column != i:
-                most = max(most, planes[row, k, column])
-    return most
 
 
 @inlined
@@ -265,16 +204,15 @@ def finish(plate, y, x):
     """The picture with its light cleaned, and half of what its halves differ by: nothing where a pixel is
     left as it is."""
     j, i = y + MARGIN, x + MARGIN
-    shown, difference = pixel(plate.picture, y, x), (ZERO, ZERO, ZERO)
+    shown, difference = pixel(plate.shown, y, x), (ZERO, ZERO, ZERO)
     if plate.plain[y, x]:
         first, second = three(plate.here, j, FIRST, i), three(plate.here, j, SECOND, i)
         gain, light = three(plate.aside, j, GAIN, i), pixel(plate.light, y, x)
-        if not lit(plate, y, x):  # what it sends is no more than its noise
-            shown = light = (ZERO, ZERO, ZERO)
+        if not lit(plate, y, x):
+            light = (ZERO, ZERO, ZERO)
         cleaner = sub(scale(along(first, second, ONE), HALF), light)
         shown = along(shown, times(gain, cleaner), ONE)
-        apart = scale(sub(first, second), HALF)
-        difference = times(gain, apart)
+        difference = times(gain, scale(sub(first, second), HALF))
     for k in range(3):
         plate.shown[y, x, k], plate.difference[y, x, k] = shown[k], difference[k]
     plate.aside[j, BRIGHT, i] = dot(LUMINANCE, shown)

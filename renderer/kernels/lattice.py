@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from renderer.kernels.each import each
-from renderer.kernels.grain import HALF, LUMINANCE, ZERO
+from renderer.kernels.plate import HALF, LUMINANCE, ZERO
 from renderer.kernels.vector import dot
 
 CORNERS = 4

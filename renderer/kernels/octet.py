@@ -15,7 +15,7 @@ from numba.extending import intrinsic, overload, register_model
 from renderer.kernels.address import I64
 from renderer.kernels.address import read as read_at
 from renderer.kernels.address import write as write_at
-from renderer.kernels.compiler import INSIDE, two_bodies
+from renderer.kernels.compiler import INSIDE, inlined, two_bodies
 from renderer.kernels.lanes import LANES, VECTOR, larger, splat
 
 
@@ -157,3 +157,15 @@ choose = two_bodies(choose_plain, lambda truth, a, b: _choose(truth, a, b))
 in_all = two_bodies(in_all_plain, lambda value: _in_all(value))
 read = two_bodies(read_plain, lambda planes, y, k, x: _read(planes, y, k, x))
 write = two_bodies(write_plain, lambda planes, y, k, x, value: _write(planes, y, k, x, value))
+
+
+@inlined
+def read_three(planes, y, k, x):
+    return (read(planes, y, k, x), read(planes, y, k + 1, x), read(planes, y, k + 2, x))
+
+
+@inlined
+def write_three(planes, y, k, x, values):
+    write(planes, y, k, x, values[0])
+    write(planes, y, k + 1, x, values[1])
+    write(planes, y, k + 2, x, values[2])

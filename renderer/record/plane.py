@@ -13,7 +13,7 @@ from renderer.kernels.layout import SEEN
 
 # Names of planes beside the lights' own: a light may not end in the first three.
 BOUNCED, ARRIVING, DIFFERENCE = " bounced", " arriving", " difference"
-SEEN_PLANE, DISTANCE, NORMAL, PATCH = "seen", "distance", "normal", "patch"
+SEEN_PLANE, DISTANCE, NORMAL, ALBEDO, PATCH = "seen", "distance", "normal", "albedo", "patch"
 CODES = ("family", "number", "emits")  # of what is seen, one a channel
 
 
@@ -34,7 +34,7 @@ def planes_of(layers: Layers) -> dict[str, np.ndarray]:
     codes = [seen[code] for code in CODES]
     found[SEEN_PLANE] = np.stack(codes, axis=-1, dtype=np.float32, casting="unsafe")
     found[DISTANCE] = seen["distance"]
-    found[NORMAL] = seen["normal"].astype(np.float16)
+    found[NORMAL], found[ALBEDO] = (seen[name].astype(np.float16) for name in ("normal", "albedo"))
     found[PATCH] = seen["patch"].astype(np.float32)
     return found
 
@@ -54,7 +54,7 @@ def layers_from(
     names = mix.names()
     kept = NORMAL in planes and all(name + DIFFERENCE in planes for name in names)
     if kept:
-        seen["normal"] = planes[NORMAL]
+        seen["normal"], seen["albedo"] = planes[NORMAL], planes.get(ALBEDO, 0.0)  # files of old lack it
     return Layers(
         mix,
         np.stack([planes[name] for name in names]),
@@ -73,7 +73,7 @@ def layers_from(
 
 
 def _check_names(lights: list[str]) -> None:
-    used = {"", SEEN_PLANE, DISTANCE, NORMAL, PATCH}
+    used = {"", SEEN_PLANE, DISTANCE, NORMAL, ALBEDO, PATCH}
     for light in lights:
         for name in (light, *(light + ending for ending in (BOUNCED, ARRIVING, DIFFERENCE))):
             if name in used:
