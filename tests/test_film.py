@@ -12,11 +12,17 @@ import numpy as np
 import pytest
 from small_scene import small
 
+from renderer.colour import luminance
 from renderer.errors import InputError
 from renderer.film.film import Film
 from renderer.film.layers import Layers
 from renderer.film.pool import Pool
 from renderer.kernels.entry import PIXEL
+from renderer.kernels.layout import MESH
+from renderer.preview import Preview
+from renderer.scene.change import changed
+from renderer.scene.load import load
+from renderer.world.material import CORNEA
 
 ONE_PASS = 100.0  # stops: reached by the first pass
 REPOSITORY = Path(__file__).parent.parent
@@ -123,6 +129,18 @@ def test_tracing_stops_where_a_pixel_can_have_no_more(monkeypatch: pytest.Monkey
     assert film.samples() == 16
     assert film.error > 1e-3
     assert len(seen) <= 6
+
+
+def test_a_lamp_smaller_than_a_pixel_shows_in_both_eyes() -> None:
+    """The bare head of the potter's workshop mirrored in the corneas: under a hundredth of a pixel there."""
+    scene = changed(load(REPOSITORY / "scenes" / "potter-7-hard-key.toml"), {"camera.picture": [320, 400]})
+    preview = Preview.trace(scene, within=0.2, seed=2, face=False, magnify=False)
+    bright, seen = luminance(preview.layers.picture()), preview.layers.seen
+    cornea = (seen["family"] == MESH) & (seen["number"] == CORNEA)
+    left = np.arange(seen.shape[1]) < np.nonzero(cornea)[1].mean()
+    for eye in (cornea & left, cornea & ~left):
+        assert eye.sum() > 50
+        assert bright[eye].max() > 8.0 * np.median(bright[eye])
 
 
 def test_tracing_stops_when_the_time_is_over() -> None:

@@ -17,7 +17,7 @@ from renderer.colour import Y_WEIGHTS
 from renderer.film.denoise import Grain, box_mean
 from renderer.film.film import Film
 from renderer.kernels.layout import MESH
-from renderer.world.material import HAIR
+from renderer.world.material import CLOTH, CORNEA, HAIR
 
 # A pixel's error counts against its own light plus this share of the sitter's mean, so that a pupil or a
 # nostril without light does not decide when a picture is done.
@@ -35,9 +35,13 @@ STEPS_TO_DOUBLE = 2  # numbers of samples go by this many steps from one power o
 MOST_GROWTH = 8.0  # a pass may multiply the samples of a pixel by this much and no more
 MOST_SAMPLES = 1 << 16  # of each half
 LOOKED_AT, HALVINGS = 20000, 24  # pixels and steps by which a number of samples is found
-# Of each half, once more than the first pass is asked for: of a pixel that shows the sitter, since with 1
-# skin has specks that the error hardly counts, and of one that shows two surfaces: no edge is a staircase.
+# Of each half, once more than the first pass is asked for: of a pixel that shows the sitter's skin or hair,
+# since with 1 it has specks that the error hardly counts, and of one that shows two surfaces: no edge is a
+# staircase.
 LEAST, LEAST_ON_OUTLINE = 2, 4
+# Of each half, of all pixels together that show a cornea: a small lamp in it fills a hundredth of a pixel,
+# and is what eyes are looked at for.
+IN_EYES = 80000
 
 Plane = NDArray[np.floating]
 
@@ -46,12 +50,12 @@ Plane = NDArray[np.floating]
 class Errors:
     """relative  (h, w) standard error of a pixel as it is shown, over its light
     sitter     (h, w) bool: the pixels that decide when a picture is done; all of them with nobody there
-    outline    (h, w) bool: pixels that show two surfaces
+    least      (h, w) int32 samples of each half that each pixel is to have whatever its error
     """
 
     relative: Plane
     sitter: NDArray[np.bool_]
-    outline: NDArray[np.bool_]
+    least: NDArray[np.int32]
 
     def stops(self) -> float:
         """Root mean square over the sitter [stops]."""
@@ -73,14 +77,24 @@ def errors_of(film: Film, grain: bool = False, threads: int | None = None) -> Er
         apart = np.where(cleaned.plain, told, apart)
         level = np.where(cleaned.plain, _luminance(cleaned.shown), level)
     floor = FLOOR_SHARE * light[sitter].mean(dtype=np.float64)
+    least = _least(seen, cleaned.outline)
     if not floor > 0.0:
-        return Errors(np.full(sitter.shape, 0.0 if film.passes else math.inf), sitter, cleaned.outline)
+        return Errors(np.full(sitter.shape, 0.0 if film.passes else math.inf), sitter, least)
     square = box_mean((apart / (np.maximum(level, 0.0) + np.float32(floor))) ** 2)
     relative = np.sqrt(square)
     if not grain:
         relative[(seen["number"] == HAIR) & (seen["family"] == MESH)] *= HAIR_WEIGHT
     relative[seen["emits"] > 0] = 0.0
-    return Errors(relative, sitter, cleaned.outline)
+    return Errors(relative, sitter, least)
+
+
+def _least(seen: NDArray[np.void], outline: NDArray[np.bool_]) -> NDArray[np.int32]:
+    body = seen["family"] == MESH
+    least = np.where(body & (seen["number"] != CLOTH), LEAST, 1)
+    least = np.where(outline, LEAST_ON_OUTLINE, least)
+    cornea = body & (seen["number"] == CORNEA)
+    least[cornea] = np.maximum(least[cornea], min(MOST_SAMPLES, IN_EYES // max(1, int(cornea.sum()))))
+    return least.astype(np.int32)
 
 
 def _luminance(picture: Plane) -> Plane:
@@ -97,9 +111,8 @@ def wanted_samples(errors: Errors, done: NDArray[np.integer], within: float) -> 
     aim = MARGIN * (2.0**within - 1.0)
     s = errors.relative * done**FALL
     shape = s ** (2.0 / (1.0 + 2.0 * FALL))
-    least = np.maximum(done, np.where(errors.sitter, LEAST, 1))
-    least = np.where(errors.outline, np.maximum(least, LEAST_ON_OUTLINE), least)
-    most = np.maximum(np.minimum(MOST_GROWTH * done, MOST_SAMPLES), done)
+    least = np.maximum(done, errors.least)
+    most = np.maximum(np.minimum(MOST_GROWTH * done, MOST_SAMPLES), least)
     wanted = np.array(least, np.float64)
     for group, target in ((errors.sitter, aim), (~errors.sitter, BACKGROUND * aim)):
         if group.any():

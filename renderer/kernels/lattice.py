@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from renderer.kernels.each import each
-from renderer.kernels.plate import HALF, LUMINANCE, ZERO
+from renderer.kernels.plate import HALF, LUMINANCE, ONE, ZERO
 from renderer.kernels.vector import dot
 
 CORNERS = 4
@@ -99,6 +99,7 @@ def white_nodes(place, tally, weights, nodes, plate):
     pixel = nodes[y, x]
     plate.seen[y, x] = tally.seen[pixel]
     for channel in range(3):
+        plate.seen[y, x].albedo[channel] = ONE
         first = second = ZERO
         for i in range(weights.shape[0]):
             first += weights[i, channel] * tally.irradiance[0, pixel, i, channel]
