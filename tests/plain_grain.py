@@ -97,8 +97,8 @@ def _without_specks(halves: Plane, plain: Plane) -> Plane:
     halves = halves * plain[..., None]
     bright = luminance(halves)
     least = -_most(np.where(plain, -bright.min(axis=0), -np.inf), -np.inf)
-    most = np.maximum(_most(np.maximum(bright.max(axis=0), 0.0), 0.0), bright[::-1])
-    share = np.divide(most, bright, out=np.ones_like(bright), where=plain & (bright > most))
+    most = np.broadcast_to(_most(np.maximum(bright.max(axis=0), 0.0), 0.0), bright.shape)
+    share = np.divide(most, bright, out=np.ones_like(bright), where=plain & (bright > most) & (most > 0.0))
     halves = halves * share[..., None]
     for half, own in zip(halves, bright, strict=True):
         speck = plain & (own < least) & np.isfinite(least)

@@ -51,7 +51,7 @@ class Meter:
     def __call__(self, now: Progress) -> None:
         """Take news from the tracer."""
         passes = "1 pass" if now.passes == 1 else f"{now.passes} passes"
-        samples = f", up to {now.samples} samples a pixel" if now.samples else ""  # none where only meters are read
+        samples = f", up to {now.samples} samples a pixel" if now.samples else ""  # none by meters alone
         state = f"{passes}{samples}, ±{now.error:.3f} stop (wanted ±{now.within:g}), {now.left:.0f} s left"
         if self._bar:
             done = now.elapsed / (now.elapsed + now.left) if now.elapsed else 0.0

@@ -144,8 +144,9 @@ def smaller_rise(guide, j, i, down, across):
 
 @inlined
 def tame(plate, y, x):
-    """No half of a pixel brighter than the brightest of its neighbours and its twin: a speck would stand
-    alone among neighbours that it is too far from to be averaged with."""
+    """No half of a pixel brighter than the brightest of its neighbours, if it has any: a speck would stand
+    alone among neighbours that it is too far from to be averaged with, and both halves may have one. What is
+    small and bright, as a catchlight, is sent so, and does not arrive."""
     j, i, guide, aside = y + MARGIN, x + MARGIN, plate.guide, plate.aside
     guide[j, RISE, i] = smaller_rise(guide, j, i, 0, 1)
     guide[j, RISE + 1, i] = smaller_rise(guide, j, i, 1, 0)
@@ -153,9 +154,8 @@ def tame(plate, y, x):
         return
     about = max(most_about(aside, j, BRIGHT, i), most_about(aside, j, BRIGHT + 1, i))
     for half in range(2):
-        own, most = aside[j, BRIGHT + half, i], max(about, aside[j, BRIGHT + 1 - half, i])
-        k = SECOND if half else FIRST
-        share = most / own if own > most else ONE
+        own, k = aside[j, BRIGHT + half, i], SECOND if half else FIRST
+        share = about / own if own > about > ZERO else ONE
         put_three(plate.there, j, k, i, scale(three(plate.here, j, k, i), share))
 
 
