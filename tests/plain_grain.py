@@ -26,7 +26,7 @@ def plain_grain(picture: Plane, error: Plane, light: Plane, seen: Plane) -> tupl
     surface = seen["family"].astype(int) * 1000 + seen["number"]
     plain = (seen["emits"] == 0) & (seen["family"] != NOTHING) & (surface != MESH * 1000 + HAIR)
     plain &= maximum_filter(surface, 3, mode="nearest") == minimum_filter(surface, 3, mode="nearest")
-    sent = _evened(picture, error, light, seen, plain)
+    sent = _evened(picture, error, light, seen, plain, surface)
     told = _gain(picture, light, plain) * plain[..., None]
     gain = np.where(_lit(picture, light)[..., None], _gain(sent, light, plain) * plain[..., None], told)
     noise = np.divide(error, told, out=np.zeros_like(error), where=told > 1e-6)
@@ -53,7 +53,7 @@ def _most(plane: Plane, beyond: float) -> Plane:
     return np.asarray(maximum_filter(plane, footprint=ABOUT, mode="constant", cval=beyond))
 
 
-def _evened(picture: Plane, error: Plane, light: Plane, seen: Plane, plain: Plane) -> Plane:
+def _evened(picture: Plane, error: Plane, light: Plane, seen: Plane, plain: Plane, surface: Plane) -> Plane:
     """What every pixel sends: for its light as those about it do, but for what is no noise."""
     lit = plain & _lit(picture, light)
     albedo = np.maximum(seen["albedo"].astype(np.float16).astype(float), 1e-3)  # as it is kept
@@ -62,20 +62,29 @@ def _evened(picture: Plane, error: Plane, light: Plane, seen: Plane, plain: Plan
     ratio, doubt = luminance(white) / bright, 2.0 * np.abs(luminance(error)) / bright
     most = np.maximum(_most(ratio, 0.0), ratio - doubt)
     white *= np.divide(most, ratio, out=np.ones_like(most), where=ratio > most)[..., None]
-    total = _about(light)
-    ratios = np.divide(_about(white), total, out=np.zeros_like(white), where=lit[..., None])
-    # the spread about one's own ratio, of all nine: its square, by the sums of its parts
-    spread = _about(white**2) - 2.0 * ratios * _about(white * light) + ratios**2 * _about(light**2)
-    noise = _about(error**2).sum(axis=2)
+    total, total_square = _about(light, surface), _about(light**2, surface)
+    ratios = np.divide(_about(white, surface), total, out=np.zeros_like(white), where=lit[..., None])
+    # the spread about one's own ratio, of all of them: its square, by the sums of its parts
+    spread = (
+        _about(white**2, surface)
+        - 2.0 * ratios * _about(white * light, surface)
+        + ratios**2 * _about(light**2, surface)
+    )
+    noise = _about(error**2, surface).sum(axis=2)
     kept = np.maximum(0.0, 1.0 - noise / np.maximum(spread.sum(axis=2), 1e-30))[..., None]
     mean = ratios * light
     return np.where(lit[..., None], albedo * (mean + kept * (white - mean)), picture)
 
 
-def _about(planes: Plane) -> Plane:
-    """Sums over the square of nine pixels about every pixel, by 1, 2, 1 along each side."""
-    weights = np.outer([1.0, 2.0, 1.0], [1.0, 2.0, 1.0])
-    return np.stack([convolve(planes[..., k], weights, mode="constant") for k in range(3)], axis=-1)
+def _about(planes: Plane, surface: Plane) -> Plane:
+    """Sums over the square of 25 pixels about every pixel, by 1, 4, 6, 4, 1 along each side, of what shows
+    its surface."""
+    total, line = np.zeros_like(planes), (1.0, 4.0, 6.0, 4.0, 1.0)
+    for down in range(-2, 3):
+        for across in range(-2, 3):
+            same = (_moved(surface, down, across) == surface)[..., None]
+            total += line[down + 2] * line[across + 2] * np.where(same, _moved(planes, down, across), 0.0)
+    return total
 
 
 def _lit(picture: Plane, light: Plane) -> Plane:

@@ -19,10 +19,9 @@ def source_section(material: Material) -> Section:
         " 210.19(A)(1), 210.20(A), United States, for continuous loads.",
         f"Traced by halfstop {__version__}: seed {layers.seed}, {layers.passes} pass"
         f"{'es' if layers.passes != 1 else ''}, up to {layers.samples} samples a pixel,"
-        f" {layers.seconds:.0f} s; the sitter's pixels ±{layers.picture_error:.3f} stop as shown (one standard"
-        " error). A light is a"
-        " layer: levels alone and together are of one trace. Everything is in brief.json; tables in"
-        " schedule.csv and readings.csv.",
+        f" {layers.seconds:.0f} s; the sitter's pixels ±{layers.picture_error:.3f} stop as shown (one"
+        " standard error). A light is a layer: levels alone and together are of one trace. Everything is in"
+        " brief.json; tables in schedule.csv and readings.csv.",
         "Drawings: lights, boards, windows and walls to true scale; head and shoulders by mean adult sizes;"
         " housings, camera body, trunk and legs of stands sketched. Furniture, doors, north, sprinklers"
         " and sockets"

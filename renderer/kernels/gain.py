@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import inlined
-from renderer.kernels.octet import in_all, read, read_three, write_three
+from renderer.kernels.octet import choose, in_all, read, read_three, write_three
 from renderer.kernels.plate import (
     ALBEDO,
     AROUND,
@@ -20,6 +20,7 @@ from renderer.kernels.plate import (
     ONE,
     RATIO,
     SPARK,
+    SURFACE,
     ZERO,
     most_about,
     pixel,
@@ -31,8 +32,8 @@ from renderer.kernels.vector import along, dot, max_component, scale, sub, times
 MOST_GAIN = np.float32(1.0 / math.pi)  # of a white surface; what is sent beyond it (a lamp) stays
 FAINT = np.float32(1e-4)  # of the strongest channel: less light says nothing of the gain
 WHITE, ARRIVING, DOUBT = 0, 3, 6  # planes of the light while gains are told: see `calm`
-# Weights of a pixel and of those beside it, along each side of the square: 1, 2, 1.
-BESIDE, MIDDLE = np.float32(1.0), np.float32(2.0)
+REACH = 2  # pixels to each side, over which ratios are evened, by weights
+FOUR, SIX = np.float32(4.0), np.float32(6.0)
 
 
 @inlined
@@ -113,25 +114,35 @@ def even(plate, y, x):
     source  James & Stein, Estimation with Quadratic Loss, 1961: a mean of noisy numbers, and the share of
             their spread about it that is no noise (from memory)
     """
-    there, nothing = plate.there, in_all(ZERO)
+    there, surface, nothing = plate.there, read(plate.guide, y, SURFACE, x), in_all(ZERO)
     sent = light = (nothing, nothing, nothing)
     spread = noise = nothing
-    for j in range(-1, 2):
-        for i in range(-1, 2):
-            weight = (BESIDE if j else MIDDLE) * (BESIDE if i else MIDDLE)
+    for j in range(-REACH, REACH + 1):
+        for i in range(-REACH, REACH + 1):
+            weight = binomial(j) * binomial(i)
+            weight = choose(surface == read(plate.guide, y + j, SURFACE, x + i), weight, ZERO)
             sent = along(sent, read_three(there, y + j, WHITE, x + i), weight)
             light = along(light, read_three(there, y + j, ARRIVING, x + i), weight)
             noise += weight * read(there, y + j, DOUBT, x + i)
     ratio = (sent[0] / max(LEAST, light[0]), sent[1] / max(LEAST, light[1]), sent[2] / max(LEAST, light[2]))
-    for j in range(-1, 2):
-        for i in range(-1, 2):
-            weight = (BESIDE if j else MIDDLE) * (BESIDE if i else MIDDLE)
+    for j in range(-REACH, REACH + 1):
+        for i in range(-REACH, REACH + 1):
+            weight = binomial(j) * binomial(i)
+            weight = choose(surface == read(plate.guide, y + j, SURFACE, x + i), weight, ZERO)
             expected = times(ratio, read_three(there, y + j, ARRIVING, x + i))
             off = sub(read_three(there, y + j, WHITE, x + i), expected)
             spread += weight * dot(off, off)
     kept = max(ZERO, ONE - noise / max(LEAST, spread))
     mean = times(ratio, read_three(there, y, ARRIVING, x))
     write_three(plate.here, y, WHITE, x, along(mean, sub(read_three(there, y, WHITE, x), mean), kept))
+
+
+@inlined
+def binomial(away):
+    """Weight of a pixel `away` from the middle, along one side of the square."""
+    if away == 0:
+        return SIX
+    return FOUR if abs(away) == 1 else ONE
 
 
 @inlined
