@@ -62,7 +62,7 @@ def _evened(picture: Plane, error: Plane, light: Plane, seen: Plane, plain: Plan
     ratio, doubt = luminance(white) / bright, 2.0 * np.abs(luminance(error)) / bright
     most = np.maximum(_most(ratio, 0.0), ratio - doubt)
     white *= np.divide(most, ratio, out=np.ones_like(most), where=ratio > most)[..., None]
-    total, total_square = _about(light, surface), _about(light**2, surface)
+    total = _about(light, surface)
     ratios = np.divide(_about(white, surface), total, out=np.zeros_like(white), where=lit[..., None])
     # the spread about one's own ratio, of all of them: its square, by the sums of its parts
     spread = (
