@@ -38,10 +38,10 @@ def plain_grain(picture: Plane, error: Plane, light: Plane, seen: Plane) -> tupl
     most = np.maximum(_most(bright, 0.0), bright - 2.0 * np.abs(luminance(error)))
     spark = (bright > most) & (bright > 0.0) & (seen["emits"] == 0)
     share = np.divide(most, bright, out=np.ones_like(most), where=spark)
-    calm, white = shown * share[..., None], luminance(seen["albedo"].astype(float))
+    calm, albedo = shown * share[..., None], _albedo(seen)
     least = np.maximum(minimum_filter(bright, footprint=ABOUT, mode="constant", cval=0.0), 0.0)
-    hole = (bright < 0.0) & (white > 0.0)
-    calm[hole] = seen["albedo"][hole] * (least[hole] / white[hole])[:, None]
+    hole = bright < 0.0
+    calm[hole] = albedo[hole] * (least[hole] / luminance(albedo[hole]))[:, None]
     return shown, gain * 0.5 * (halves[0] - halves[1]), calm
 
 
@@ -53,15 +53,21 @@ def _most(plane: Plane, beyond: float) -> Plane:
     return np.asarray(maximum_filter(plane, footprint=ABOUT, mode="constant", cval=beyond))
 
 
+def _albedo(seen: Plane) -> Plane:
+    return np.maximum(seen["albedo"].astype(np.float16).astype(float), 1e-3)  # as it is kept
+
+
 def _evened(picture: Plane, error: Plane, light: Plane, seen: Plane, plain: Plane, surface: Plane) -> Plane:
     """What every pixel sends: for its light as those about it do, but for what is no noise."""
     lit = plain & _lit(picture, light)
-    albedo = np.maximum(seen["albedo"].astype(np.float16).astype(float), 1e-3)  # as it is kept
+    albedo = _albedo(seen)
     white, light, error = (it * lit[..., None] for it in (picture / albedo, light, error / albedo))
     bright = np.where(lit, luminance(light), 1.0)
     ratio, doubt = luminance(white) / bright, 2.0 * np.abs(luminance(error)) / bright
-    most = np.maximum(_most(ratio, 0.0), ratio - doubt)
-    white *= np.divide(most, ratio, out=np.ones_like(most), where=ratio > most)[..., None]
+    about = _most(ratio, 0.0)
+    most = np.maximum(about, ratio - doubt)
+    share = np.divide(most, ratio, out=np.ones_like(most), where=(ratio > most) & (about > 0.0))[..., None]
+    white, error = share * white, share * error
     total = _about(light, surface)
     ratios = np.divide(_about(white, surface), total, out=np.zeros_like(white), where=lit[..., None])
     # the spread about one's own ratio, of all of them: its square, by the sums of its parts

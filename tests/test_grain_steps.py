@@ -91,7 +91,18 @@ def test_small_pictures(shape: tuple[int, int]) -> None:
     assert np.isfinite(found.without_sparks()).all()
 
 
-def test_normals_are_rounded_as_files_keep_them() -> None:
+def test_a_pixel_alone_keeps_its_light() -> None:
+    """One that is lit, on a surface of nine, has nobody to be compared with."""
+    picture, error, light, seen = made_up(5, 5)
+    seen["family"], seen["number"], seen["emits"] = WALL, 0, 0
+    seen["number"][1:4, 1:4] = 1
+    picture[2, 2], light[2, 2], error[2, 2] = 2.0, 10.0, 2.0
+    found = Grain(picture, error, light, seen)
+    np.testing.assert_allclose(found.shown[2, 2], 2.0, rtol=1e-5)
+    np.testing.assert_allclose(found.without_sparks()[2, 2], 2.0, rtol=1e-5)
+
+
+def test_normals_and_albedo_are_rounded_as_files_keep_them() -> None:
     """Against numpy's float16: all of it up to 1, both signs, points between, and ties."""
     halves = np.arange(0x3C00, dtype=np.uint16).view(np.float16).astype(np.float32)
     values = np.concatenate([halves, 0.5 * (halves[:-1] + halves[1:]), np.random.default_rng(2).random(2000)])

@@ -25,7 +25,7 @@ NAME = "expected a name of at most 40 letters a to z, digits, spaces, _ and -, t
 def plane(name: str) -> str:
     return (
         f'the name "{name}" is a plane\'s of layers.exr: expected one that is none of seen, distance, patch,'
-        ' normal and ends in none of " bounced", " arriving", " difference"'
+        ' normal, albedo and ends in none of " bounced", " arriving", " difference"'
     )
 
 

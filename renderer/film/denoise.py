@@ -2,7 +2,8 @@
 
 What a pixel sends is what arrives at its surface times what the surface does with it. The film keeps both
 with the same samples, so their ratio carries texture (hair, brows, lips, an iris, the edge of a sleeve
-within a pixel) and next to no noise. Only the light that arrives is filtered; the ratio is put back.
+within a pixel) and little noise, which is evened first (`renderer.kernels.gain`). Then the light that arrives
+is filtered, and the ratio put back.
 
 An edge-avoiding a-trous filter: neighbours count by surface, normal and depth, and by whether their light
 differs by more than the noise. Each independent half gets its weights from the other.
@@ -82,8 +83,7 @@ class Grain:
 
 def cleaned(plate: Plate, place: Place) -> Plate:
     """All steps but the last, WITHOUT_SPARK, which only a picture that is looked at needs."""
-    gain, light = (kernel.CALM, kernel.EVEN), (kernel.SPLIT, kernel.TAME, kernel.LIFT, kernel.MEASURE)
-    for step in (kernel.CLEAR, kernel.BEGIN, *gain, *light):
+    for step in kernel.BEFORE:
         place.clean(step, plate, REACHES[0])
     for how in REACHES:
         place.clean(kernel.FILTER, plate, how)

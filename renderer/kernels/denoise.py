@@ -25,15 +25,14 @@ from renderer.kernels.plate import (
     ZERO,
     Plate,
     square,
+    weight_at,
 )
 from renderer.kernels.vector import along, dot, scale, sub
 
 # Steps, in their order.
 CLEAR, BEGIN, CALM, EVEN, SPLIT, TAME, LIFT, MEASURE, FILTER, FINISH, WITHOUT_SPARK = range(11)
+BEFORE = range(FILTER)  # those before the filter
 AT_ONCE = EVEN, MEASURE, FILTER  # those that read octets
-
-# Weights by distance in steps: of the hat that reaches 1, and of the B3 spline that reaches 2.
-TWO_THIRDS, SIXTH = np.float32(2.0 / 3.0), np.float32(1.0 / 6.0)
 
 
 class Reach(NamedTuple):
@@ -57,16 +56,6 @@ def apart(a, b):
 def biweight(ratio):
     """Tukey's weight of a squared distance, as a share of the squared distance that counts no more."""
     return square(max(ZERO, ONE - ratio))
-
-
-@inlined
-def weight_at(reach, away):
-    """The hat's or the spline's weight, `away` steps from the middle."""
-    if away == 0:
-        return ONE
-    if reach == 1:
-        return HALF
-    return TWO_THIRDS if abs(away) == 1 else SIXTH
 
 
 @inlined

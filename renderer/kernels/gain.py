@@ -1,8 +1,8 @@
-"""What a surface makes of the light that arrives: what its pixel sends over it.
+"""What a surface makes of the light that arrives: what its pixel sends for it.
 
 The film has both of the same samples, so that little of their noise is left in the ratio. What is left (of a
-shine, of light that spreads in skin) does not show in the light that arrives, and goes where the pixels about
-one have another ratio by no more than their halves differ.
+shine, of light that spreads in skin) does not show in the light that arrives: a pixel goes with those about
+it where they differ by less than the grain. All is told of a white surface, without the albedo's texture.
 """
 
 import math
@@ -14,26 +14,29 @@ from renderer.kernels.octet import choose, in_all, read, read_three, write_three
 from renderer.kernels.plate import (
     ALBEDO,
     AROUND,
+    ARRIVING,
+    DOUBT,
     LEAST,
     LUMINANCE,
     MARGIN,
     ONE,
     RATIO,
+    SENT,
     SPARK,
     SURFACE,
     ZERO,
     most_about,
     pixel,
     put_three,
+    square,
     three,
+    weight_at,
 )
 from renderer.kernels.vector import along, dot, max_component, scale, sub, times
 
 MOST_GAIN = np.float32(1.0 / math.pi)  # of a white surface; what is sent beyond it (a lamp) stays
 FAINT = np.float32(1e-4)  # of the strongest channel: less light says nothing of the gain
-WHITE, ARRIVING, DOUBT = 0, 3, 6  # planes of the light while gains are told: see `calm`
-REACH = 2  # pixels to each side, over which ratios are evened, by weights
-FOUR, SIX = np.float32(4.0), np.float32(6.0)
+NEAR = 2  # pixels to each side, over which what is sent is evened
 
 
 @inlined
@@ -92,60 +95,57 @@ def borrowed_gain(plate, y, x):
 
 @inlined
 def calm(plate, y, x):
-    """What a lit pixel sends over its albedo, its light, and the squared error of the former. It sends no
-    more for its light than the most that one beside it does, as far as its halves do not agree."""
+    """What a lit pixel sends, its light, and the squared error of the former. It sends no more for its light
+    than the most that one beside it does, if there is one, as far as its halves do not agree."""
     if not lit(plate, y, x):
         return
     j, i, light = y + MARGIN, x + MARGIN, pixel(plate.light, y, x)
     error = over_albedo(plate, y, x, pixel(plate.error, y, x))
-    ratio, doubt = plate.aside[j, RATIO, i], SPARK * abs(dot(LUMINANCE, error)) / dot(LUMINANCE, light)
-    most = max(most_about(plate.aside, j, RATIO, i), ratio - doubt)
-    sent = over_albedo(plate, y, x, pixel(plate.picture, y, x))
-    put_three(plate.there, j, WHITE, i, scale(sent, most / ratio if ratio > most else ONE))
+    ratio, about = plate.aside[j, RATIO, i], most_about(plate.aside, j, RATIO, i)
+    most = max(about, ratio - SPARK * abs(dot(LUMINANCE, error)) / dot(LUMINANCE, light))
+    share = most / ratio if ratio > most and about > ZERO else ONE
+    put_three(plate.there, j, SENT, i, scale(over_albedo(plate, y, x, pixel(plate.picture, y, x)), share))
     put_three(plate.there, j, ARRIVING, i, light)
-    plate.there[j, DOUBT, i] = dot(error, error)
+    plate.there[j, DOUBT, i] = square(share) * dot(error, error)
+
+
+@inlined
+def weight_near(guide, y, x, j, i):
+    """Weight of the pixel j rows and i columns away: none where it shows another surface."""
+    same = read(guide, y, SURFACE, x) == read(guide, y + j, SURFACE, x + i)
+    return choose(same, weight_at(NEAR, i) * weight_at(NEAR, j), ZERO)
 
 
 @inlined
 def even(plate, y, x):
-    """What is sent over the albedo: for its light as by the pixels about, but for what they differ by more
-    than their noise.
+    """What is sent, moved to `here`: for its light as by the pixels about, but for what they differ by more
+    than the noise of what is sent. That is more than the noise of the ratio; but the halves of the light are
+    not kept.
 
     source  James & Stein, Estimation with Quadratic Loss, 1961: a mean of noisy numbers, and the share of
             their spread about it that is no noise (from memory)
     """
-    there, surface, nothing = plate.there, read(plate.guide, y, SURFACE, x), in_all(ZERO)
+    there, guide, nothing = plate.there, plate.guide, in_all(ZERO)
     sent = light = (nothing, nothing, nothing)
     spread = noise = nothing
-    for j in range(-REACH, REACH + 1):
-        for i in range(-REACH, REACH + 1):
-            weight = binomial(j) * binomial(i)
-            weight = choose(surface == read(plate.guide, y + j, SURFACE, x + i), weight, ZERO)
-            sent = along(sent, read_three(there, y + j, WHITE, x + i), weight)
+    for j in range(-NEAR, NEAR + 1):
+        for i in range(-NEAR, NEAR + 1):
+            weight = weight_near(guide, y, x, j, i)
+            sent = along(sent, read_three(there, y + j, SENT, x + i), weight)
             light = along(light, read_three(there, y + j, ARRIVING, x + i), weight)
             noise += weight * read(there, y + j, DOUBT, x + i)
     ratio = (sent[0] / max(LEAST, light[0]), sent[1] / max(LEAST, light[1]), sent[2] / max(LEAST, light[2]))
-    for j in range(-REACH, REACH + 1):
-        for i in range(-REACH, REACH + 1):
-            weight = binomial(j) * binomial(i)
-            weight = choose(surface == read(plate.guide, y + j, SURFACE, x + i), weight, ZERO)
+    for j in range(-NEAR, NEAR + 1):
+        for i in range(-NEAR, NEAR + 1):
             expected = times(ratio, read_three(there, y + j, ARRIVING, x + i))
-            off = sub(read_three(there, y + j, WHITE, x + i), expected)
-            spread += weight * dot(off, off)
+            off = sub(read_three(there, y + j, SENT, x + i), expected)
+            spread += weight_near(guide, y, x, j, i) * dot(off, off)
     kept = max(ZERO, ONE - noise / max(LEAST, spread))
     mean = times(ratio, read_three(there, y, ARRIVING, x))
-    write_three(plate.here, y, WHITE, x, along(mean, sub(read_three(there, y, WHITE, x), mean), kept))
+    write_three(plate.here, y, SENT, x, along(mean, sub(read_three(there, y, SENT, x), mean), kept))
 
 
 @inlined
-def binomial(away):
-    """Weight of a pixel `away` from the middle, along one side of the square."""
-    if away == 0:
-        return SIX
-    return FOUR if abs(away) == 1 else ONE
-
-
-@inlined
-def sent_by(plate, y, x):
+def evened(plate, y, x):
     """Radiance that a lit pixel sends, as `even` has left it."""
-    return times(albedo_of(plate, y, x), three(plate.here, y + MARGIN, WHITE, x + MARGIN))
+    return times(albedo_of(plate, y, x), three(plate.here, y + MARGIN, SENT, x + MARGIN))

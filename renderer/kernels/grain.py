@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from renderer.kernels.compiler import inlined
-from renderer.kernels.gain import borrowed_gain, gain_of, lit, sent_by, tell_ratio
+from renderer.kernels.gain import albedo_of, borrowed_gain, evened, gain_of, lit, tell_ratio
 from renderer.kernels.layout import NOTHING
 from renderer.kernels.plate import (
     ALBEDO,
@@ -105,7 +105,7 @@ def split(plate, y, x):
     sent = pixel(plate.picture, y, x)
     told = gain = (ZERO, ZERO, ZERO)
     if lit(plate, y, x):
-        told, sent = gain_of(plate, y, x, sent), sent_by(plate, y, x)
+        told, sent = gain_of(plate, y, x, sent), evened(plate, y, x)
         gain = gain_of(plate, y, x, sent)
     elif plate.plain[y, x]:  # what it sends is no more than its noise
         told = gain = borrowed_gain(plate, y, x)
@@ -228,9 +228,7 @@ def without_spark(plate, y, x):
     if bright > most and bright > ZERO and plate.seen[y, x]["emits"] == 0:
         for k in range(3):
             plate.shown[y, x, k] *= most / bright
-    albedo = plate.seen[y, x]["albedo"]
-    white = dot(LUMINANCE, albedo)
-    if bright < ZERO < white:
-        least = max(ZERO, least_near(plate.aside, y + MARGIN, BRIGHT, x + MARGIN))
+    if bright < ZERO:
+        least, albedo = least_near(plate.aside, y + MARGIN, BRIGHT, x + MARGIN), albedo_of(plate, y, x)
         for k in range(3):
-            plate.shown[y, x, k] = albedo[k] * (least / white)
+            plate.shown[y, x, k] = albedo[k] * max(ZERO, least) / dot(LUMINANCE, albedo)

@@ -19,7 +19,9 @@ FIRST, SECOND, VARIANCE, LIGHTS = 0, 3, 6, 7
 # Planes kept aside: radiance sent for the light that arrives [1/sr]; luminance of both halves' light, and in
 # the end that of the cleaned picture; squared noise of the mean, summed over channels; albedo.
 GAIN, BRIGHT, NOISE, ALBEDO, ASIDE = 0, 3, 5, 6, 9
-RATIO = BRIGHT  # before that: luminance sent for that of the light, over the albedo
+# Before that, while gains are told (`renderer.kernels.gain`): luminance sent over that of the light, both of
+# a white surface; in the planes of the light what is sent so, the light, and the squared error of the former.
+RATIO, SENT, ARRIVING, DOUBT = BRIGHT, 0, 3, 6
 
 FAMILIES = 1000  # more than there are numbers in a family
 WINDOW = 7  # pixels: side of the square over which the noise of a pixel is taken
@@ -27,6 +29,8 @@ AROUND = WINDOW // 2
 SPARK = np.float32(2.0)  # standard errors of a pixel by which it may come down to its brightest neighbour
 LUMINANCE = (np.float32(0.2126), np.float32(0.7152), np.float32(0.0722))  # as `renderer.colour` has it
 ZERO, HALF, ONE, LEAST = np.float32(0.0), np.float32(0.5), np.float32(1.0), np.float32(1e-30)
+# Weights by distance in steps: of the hat that reaches 1, and of the B3 spline that reaches 2.
+TWO_THIRDS, SIXTH = np.float32(2.0 / 3.0), np.float32(1.0 / 6.0)
 
 
 class Plate(NamedTuple):
@@ -72,6 +76,16 @@ def put_three(planes, y, k, x, values):
 @inlined
 def surface_of(note):
     return note["family"] * FAMILIES + note["number"]
+
+
+@inlined
+def weight_at(reach, away):
+    """The hat's or the spline's weight, `away` steps from the middle."""
+    if away == 0:
+        return ONE
+    if reach == 1:
+        return HALF
+    return TWO_THIRDS if abs(away) == 1 else SIXTH
 
 
 @inlined

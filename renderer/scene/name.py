@@ -10,7 +10,7 @@ from renderer.scene.field import Checked, fault, show
 
 LONGEST = 40
 PATTERN = rf"[A-Za-z0-9][A-Za-z0-9 _-]{{0,{LONGEST - 1}}}"
-PLANES = ("seen", "distance", "patch", "normal")
+PLANES = ("seen", "distance", "patch", "normal", "albedo")
 PLANE_ENDINGS = (" bounced", " arriving", " difference")
 """What the planes of a layers.exr beside the lights' own are called (`renderer/record/plane.py`)."""
 
