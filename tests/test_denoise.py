@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -149,7 +150,32 @@ def test_a_lamp_is_left_alone() -> None:
     seen["family"][20:40, 20:40], seen["emits"][20:40, 20:40] = PART, 1
     layers = layers_of(flat(), seen)
     lamp = seen["emits"] == 1
+    layers.radiance[:, lamp] += np.float32(1000.0)
     np.testing.assert_array_equal(denoised(layers)[lamp], layers.picture()[lamp])
+
+
+def test_a_lamp_that_is_off_is_a_surface() -> None:
+    """It sends what it gets from the key; in the mix it is on or off."""
+    seen = wall()
+    seen["family"], seen["emits"], seen["albedo"] = PART, 1, 0.5
+    key = layers_of(flat(), seen)
+    assert key.difference is not None
+    mix = Mix((*MIX.faders, Fader("lamp", cct=3000.0)))
+    glow = np.full_like(key.radiance, 500.0)
+    radiance, nothing = np.concatenate([key.radiance, glow]), np.zeros_like(key.irradiance)
+    both = replace(
+        key,
+        mix=mix,
+        radiance=radiance,
+        bounced=0.0 * radiance,
+        irradiance=np.concatenate([key.irradiance, nothing]),
+        difference=np.concatenate([key.difference, nothing.astype(np.float16)]),
+    )
+    np.testing.assert_array_equal(denoised(both), both.picture())
+    off = both.with_mix(mix.changed(mute=["lamp"]))
+    assert not off.with_mix(mix.changed(mute=["key"])).unlit().any()
+    assert off.unlit().all()
+    assert (light_of(denoised(off)) / 100.0 - 1.0).std() < NOISE * 70.0 / 256.0
 
 
 def test_a_catchlight_stays_and_a_spark_goes() -> None:

@@ -49,7 +49,11 @@ def denoised(layers: Layers, threads: int | None = None) -> Plane:
     picture = layers.picture()
     if layers.difference is None:
         return picture
-    grain = Grain(picture, layers.half_difference(), layers.arriving(), layers.seen, threads)
+    seen, unlit = layers.seen, layers.unlit()
+    if unlit.any():  # a surface as any other
+        seen = seen.copy()
+        seen["emits"][unlit] = 0
+    grain = Grain(picture, layers.half_difference(), layers.arriving(), seen, threads)
     return grain.without_sparks()
 
 

@@ -5,6 +5,7 @@ It can be made from a film that was just traced or from files written earlier; m
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -89,6 +90,17 @@ class Layers:
     def emitting(self) -> np.ndarray:
         """(h, w) bool: pixels where a light itself is seen, lit or not."""
         return np.asarray(self.seen["emits"] > 0)
+
+    def unlit(self) -> np.ndarray:
+        """(h, w) bool: pixels where a light itself is seen that is off in this mix: nothing that is on sends
+        more from there than a white surface would."""
+        there = self.emitting()
+        shining = np.zeros(int(there.sum()), np.bool_)
+        for sent, arriving, weight in zip(self.radiance, self.irradiance, self.mix.weights(), strict=True):
+            if weight.any():
+                shining |= luminance(sent[there]) > luminance(arriving[there]) / math.pi
+        there[there] = ~shining
+        return there
 
     def sitter(self) -> np.ndarray:
         """(h, w) bool: pixels that show the sitter."""
