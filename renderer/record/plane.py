@@ -10,10 +10,10 @@ from renderer.errors import InputError
 from renderer.film.layers import Layers
 from renderer.film.mix import Mix
 from renderer.kernels.layout import SEEN
+from renderer.scene.name import PLANE_ENDINGS, PLANES
 
-# Names of planes beside the lights' own: a light may not end in the first three.
-BOUNCED, ARRIVING, DIFFERENCE = " bounced", " arriving", " difference"
-SEEN_PLANE, DISTANCE, NORMAL, ALBEDO, PATCH = "seen", "distance", "normal", "albedo", "patch"
+BOUNCED, ARRIVING, DIFFERENCE = PLANE_ENDINGS
+SEEN_PLANE, DISTANCE, PATCH, NORMAL, ALBEDO = PLANES
 CODES = ("family", "number", "emits")  # of what is seen, one a channel
 
 
@@ -73,9 +73,9 @@ def layers_from(
 
 
 def _check_names(lights: list[str]) -> None:
-    used = {"", SEEN_PLANE, DISTANCE, NORMAL, ALBEDO, PATCH}
+    used = {"", *PLANES}
     for light in lights:
-        for name in (light, *(light + ending for ending in (BOUNCED, ARRIVING, DIFFERENCE))):
+        for name in (light, *(light + ending for ending in PLANE_ENDINGS)):
             if name in used:
                 raise InputError(
                     f'light.{light}: its layer "{name}" would be kept under the name of another; give the'

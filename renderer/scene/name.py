@@ -12,7 +12,8 @@ LONGEST = 40
 PATTERN = rf"[A-Za-z0-9][A-Za-z0-9 _-]{{0,{LONGEST - 1}}}"
 PLANES = ("seen", "distance", "patch", "normal", "albedo")
 PLANE_ENDINGS = (" bounced", " arriving", " difference")
-"""What the planes of a layers.exr beside the lights' own are called (`renderer/record/plane.py`)."""
+"""What the planes of a layers.exr beside the lights' own are called, and how those of lights end
+(`renderer/record/plane.py`)."""
 
 
 @dataclass(frozen=True)
